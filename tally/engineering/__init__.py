@@ -1,0 +1,1 @@
+"""The handbook: pure formulas on SI floats, each with its units, range and source."""

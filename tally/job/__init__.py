@@ -1,0 +1,1 @@
+"""The job: what was planned, what has happened, what it means. Pure."""

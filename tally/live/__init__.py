@@ -1,0 +1,1 @@
+"""The running session: one thread that decides, saves, applies and publishes."""

@@ -1,0 +1,1 @@
+"""The instruments: bytes from a port to readings in SI."""

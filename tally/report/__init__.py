@@ -1,0 +1,1 @@
+"""The paperwork: the view-model as a daily report."""

@@ -1,0 +1,1 @@
+"""The doghouse: the Textual screens."""
