@@ -1,0 +1,261 @@
+"""The plan of a job, in SI: what the crew set out to do. Read-only once it is made.
+
+Depths are along the hole from ground level, down positive. A plan file in human units is read into this model by `tally.planfile`;
+the session's first event carries the whole model, so a session never needs the file again.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from tally.engineering import hook_load
+
+Text = Annotated[str, Field(max_length=2_000)]
+Positive = Annotated[float, Field(gt=0)]
+NotNegative = Annotated[float, Field(ge=0)]
+Share = Annotated[float, Field(ge=0, le=1)]
+
+
+class Model(BaseModel):
+    """Strict, frozen, nothing extra, no NaN: the same rules for plan and events."""
+
+    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
+
+
+class Crew(Model):
+    driller: Text
+    licence: Text = ""
+    helper: Text = ""
+    rig: Text = ""
+
+
+class JobFacts(Model):
+    name: Text
+    client: Text = ""
+    place: Text = ""
+    permit: Text = ""
+    time_zone: Text
+    """IANA name. The plan file checks it; a session from elsewhere falls back to UTC on screen."""
+    units: Literal["metric", "us"] = "metric"
+    invented: bool = False
+    """A demonstration: every screen and report says so."""
+
+
+class HoleSection(Model):
+    top_m: NotNegative
+    bottom_m: Positive
+    diameter_m: Positive
+    cased: bool = False
+    """True where the "hole" is the bore of a casing that already stands."""
+
+
+class Hole(Model):
+    sections: tuple[HoleSection, ...] = Field(min_length=1)
+    water_level_m: NotNegative
+    rock_m: NotNegative | None = None
+    drinks_water: bool | None = None
+    """True where the ground takes displaced water, so that only grout is expected at surface; None: not known."""
+
+    @property
+    def bottom_m(self) -> float:
+        return self.sections[-1].bottom_m
+
+    @model_validator(mode="after")
+    def _sections_follow_each_other(self) -> Self:
+        at = 0.0
+        for section in self.sections:
+            if section.bottom_m <= section.top_m:
+                raise ValueError(f"a section ends at {section.bottom_m} m, not below its top at {section.top_m} m")
+            if abs(section.top_m - at) > 1e-6:
+                word = "overlaps the one above" if section.top_m < at else "leaves a gap below the one above"
+                raise ValueError(f"the section from {section.top_m} m {word}, which ends at {at} m")
+            at = section.bottom_m
+        return self
+
+
+class Casing(Model):
+    material: Literal["steel", "pvc"]
+    standard: Text = ""
+    outer_diameter_m: Positive
+    bore_m: Positive
+    mass_kg_m: Positive
+    """Mass as run, couplings or bells included, shared over the length."""
+    connection: Literal["welded", "threaded", "solvent"]
+    make_up_loss_m: NotNegative = 0.0
+    """Taken off at each connection between measured lengths: thread engagement, or the insertion of a solvent-welded bell."""
+    weld_gap_m: NotNegative = 0.0
+    shoe: Literal["open", "float", "closed"]
+    shoe_length_m: NotNegative = 0.0
+    shoe_mass_kg: NotNegative = 0.0
+    target_shoe_depth_m: Positive
+    stick_up_m: NotNegative
+    stick_up_tolerance_m: NotNegative
+    joint_min_m: Positive
+    joint_max_m: Positive
+    rack_m: tuple[Positive, ...] = Field(min_length=1, max_length=1_000)
+    centralizer_depths_m: tuple[NotNegative, ...] = ()
+
+    @model_validator(mode="after")
+    def _bore_fits(self) -> Self:
+        if self.bore_m >= self.outer_diameter_m:
+            raise ValueError(f"the bore ({self.bore_m} m) is not smaller than the outside diameter ({self.outer_diameter_m} m)")
+        return self
+
+    @property
+    def shoe_state(self) -> hook_load.ShoeState:
+        return hook_load.ShoeState(self.shoe)
+
+
+class Limits(Model):
+    hoist_n: Positive
+    elevator_n: Positive | None = None
+    connection_n: Positive | None = None
+    hook_n: NotNegative = 0.0
+    """Weight of hook, block and elevator where the reading includes them."""
+    dynamic_factor: Annotated[float, Field(ge=1, le=3)] = 1.25
+    reading_band_n: NotNegative
+    reading_band_share: Share = 0.10
+    collapse_pa: Positive | None = None
+    collapse_factor: Annotated[float, Field(ge=1)] = 1.5
+
+    @property
+    def lowest(self) -> tuple[str, float]:
+        """The limit that is met first: its name and value [N]."""
+        named = [("hoist", self.hoist_n), ("elevator", self.elevator_n), ("connection", self.connection_n)]
+        return min(((name, value) for name, value in named if value is not None), key=lambda pair: pair[1])
+
+
+class Tremie(Model):
+    outer_diameter_m: Positive
+    bore_m: Positive
+    section_m: Positive
+    sections: Annotated[int, Field(ge=1, le=1_000)]
+    minimum_cover_m: NotNegative = 1.5
+
+    @property
+    def length_m(self) -> float:
+        return self.section_m * self.sections
+
+
+class Line(Model):
+    """What stands between the pump and the tremie's end (or the shoe, when pumping through the casing)."""
+
+    volume_m3: NotNegative
+    starts: Literal["water", "empty"]
+
+
+class Mix(Model):
+    name: Text
+    bag_kg: Positive
+    cement_sg: Annotated[float, Field(gt=1, lt=5)] = 3.15
+    water_per_bag_m3: Positive
+    bentonite_share: Share = 0.0
+    bentonite_basis: Literal["cement", "water"] = "cement"
+    sand_per_bag_kg: NotNegative = 0.0
+    yield_per_bag_m3: Positive
+    density_kg_m3: Positive
+    density_band_kg_m3: Positive
+    working_time_s: Positive
+    waiting_time_s: Positive
+
+
+class Stage(Model):
+    name: Text
+    bottom_m: Positive
+    top_m: NotNegative
+    mix: Text
+    method: Literal["tremie", "through casing"]
+    allowance_share: Annotated[float, Field(gt=-0.9, le=5)] = 0.15
+    spread_share: Annotated[float, Field(ge=0, le=2)] = 0.15
+
+    @model_validator(mode="after")
+    def _upward(self) -> Self:
+        if self.top_m >= self.bottom_m:
+            raise ValueError(f"a stage fills upward: its top ({self.top_m} m) must be above its bottom ({self.bottom_m} m)")
+        return self
+
+
+class Aboard(Model):
+    bags: Annotated[int, Field(ge=0)]
+    water_m3: NotNegative
+    wash_up_m3: NotNegative = 0.0
+
+
+class MeterPlan(Model):
+    channel: Literal["grout"] = "grout"
+    port: Text
+    baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9_600
+    pattern: Text
+    """Regular expression with named groups; see `tally.meters.dialect`."""
+    factors: dict[str, Positive]
+    """SI value of one printed unit, for each named group."""
+    tolerance_share: Share = 0.02
+    modulus_m3: Positive | None = None
+
+
+class AlarmLimits(Model):
+    no_data_s: Positive = 5.0
+    pump_stop_share: Share = 0.25
+    """Share of the working time that the pump may stand before it is an alarm."""
+    no_rise_m3: Positive = 0.764554857984
+    no_rise_m: Positive = 3.048
+    returns_stop_s: Positive = 60.0
+
+
+class Plan(Model):
+    job: JobFacts
+    crew: Crew
+    hole: Hole
+    casing: Casing
+    limits: Limits
+    line: Line
+    tremie: Tremie | None = None
+    mixes: tuple[Mix, ...] = Field(min_length=1)
+    stages: tuple[Stage, ...] = Field(min_length=1)
+    aboard: Aboard
+    meter: MeterPlan | None = None
+    alarms: AlarmLimits = AlarmLimits()
+
+    def mix(self, name: str) -> Mix:
+        return next(mix for mix in self.mixes if mix.name == name)
+
+    @model_validator(mode="after")
+    def _parts_agree(self) -> Self:
+        if wrong := [words for _, words in self.disagreements()]:
+            raise ValueError("; ".join(wrong))
+        return self
+
+    def disagreements(self) -> list[tuple[str, str]]:
+        """(key, words) of each place where two parts of the plan contradict each other."""
+        found: list[tuple[str, str]] = []
+        casing, hole = self.casing, self.hole
+        if casing.target_shoe_depth_m > hole.bottom_m + 1e-6:
+            found.append(
+                ("casing.target_shoe_depth", f"the shoe is planned at {casing.target_shoe_depth_m:g} m, below the hole's bottom at {hole.bottom_m:g} m")
+            )
+        for number, section in enumerate(hole.sections):
+            if section.top_m < casing.target_shoe_depth_m and section.diameter_m <= casing.outer_diameter_m:
+                found.append(
+                    (
+                        f"hole.sections.{number}.diameter",
+                        f"the casing ({casing.outer_diameter_m * 1000:g} mm outside) does not fit the hole ({section.diameter_m * 1000:g} mm)"
+                        f" at {section.top_m:g} to {section.bottom_m:g} m",
+                    )
+                )
+        known = {mix.name for mix in self.mixes}
+        if len(known) < len(self.mixes):
+            found.append(("mixes", "two mixes have the same name"))
+        deepest = casing.target_shoe_depth_m
+        for number, stage in enumerate(self.stages):
+            if stage.mix not in known:
+                found.append((f"stages.{number}.mix", f"no mix is called {stage.mix!r}; there is {', '.join(sorted(known))}"))
+            if stage.bottom_m > hole.bottom_m + 1e-6:
+                found.append((f"stages.{number}.bottom", f"{stage.bottom_m:g} m is below the hole's bottom at {hole.bottom_m:g} m"))
+            if number and stage.bottom_m > deepest + 1e-6:
+                found.append((f"stages.{number}.bottom", f"{stage.bottom_m:g} m is inside the stage below, whose top is at {deepest:g} m"))
+            if stage.method == "tremie" and self.tremie is None:
+                found.append((f"stages.{number}.method", "pumped by tremie, but the plan has no [tremie]"))
+            deepest = stage.top_m
+        return found
