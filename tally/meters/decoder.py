@@ -1,0 +1,45 @@
+"""From raw bytes to readings, the same way live and from a raw log."""
+
+from tally.meters.dialect import Dialect, Undecoded, shown
+from tally.meters.framing import Frame
+from tally.meters.reading import Reading
+
+
+class Decoder:
+    """Frames and decodes one channel's bytes, and counts what came out.
+
+    An empty chunk means that the port was opened: what was begun before it is never joined to what comes after.
+    """
+
+    def __init__(self, channel: str, dialect: Dialect) -> None:
+        self._channel = channel
+        self._dialect = dialect
+        self._framer = dialect.framer()
+        self.lines = 0
+        self.garbage = 0
+        self.last_trouble: Undecoded | None = None
+
+    def feed(self, mono_s: float, data: bytes) -> list[Reading]:
+        """The readings that `data` completes, all with its arrival time."""
+        if not data:
+            self._framer = self._dialect.framer()
+            return []
+        readings: list[Reading] = []
+        for found in self._framer.feed(data):
+            if isinstance(found, Frame):
+                decoded = self._decoded(found.data, mono_s)
+            else:
+                decoded = Undecoded(shown(found.data.decode("latin-1")), found.why)
+            if isinstance(decoded, Undecoded):
+                self.garbage += 1
+                self.last_trouble = decoded
+            else:
+                self.lines += 1
+                readings += decoded
+        return readings
+
+    def _decoded(self, frame: bytes, mono_s: float) -> list[Reading] | Undecoded:
+        try:
+            return self._dialect.decode(frame, mono_s, self._channel)
+        except Exception as error:  # a dialect's bug costs one line, never the channel
+            return Undecoded(shown(frame.decode("latin-1")), f"the dialect failed: {error!r}"[:120])
