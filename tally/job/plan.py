@@ -1,11 +1,12 @@
 """The plan of a job, in SI: what the crew set out to do. Read-only once it is made.
 
-Depths are along the hole from ground level, down positive. A plan file in human units is read into this model by `tally.planfile`;
-the session's first event carries the whole model, so a session never needs the file again.
+Depths are along the hole from ground level, down positive. A plan file in human units is read into this model by
+`tally.planfile`; the session's first event carries the whole model, so a session never needs the file again.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -84,7 +85,7 @@ class Casing(Model):
     """Mass as run, couplings or bells included, shared over the length."""
     connection: Literal["welded", "threaded", "solvent"]
     make_up_loss_m: NotNegative = 0.0
-    """Taken off at each connection between measured lengths: thread engagement, or the insertion of a solvent-welded bell."""
+    """Taken off at each connection: thread engagement, or the insertion of a solvent-welded bell."""
     weld_gap_m: NotNegative = 0.0
     shoe: Literal["open", "float", "closed"]
     shoe_length_m: NotNegative = 0.0
@@ -100,7 +101,7 @@ class Casing(Model):
     @model_validator(mode="after")
     def _bore_fits(self) -> Self:
         if self.bore_m >= self.outer_diameter_m:
-            raise ValueError(f"the bore ({self.bore_m} m) is not smaller than the outside diameter ({self.outer_diameter_m} m)")
+            raise ValueError(f"the bore ({self.bore_m} m) is not smaller than the outside ({self.outer_diameter_m} m)")
         return self
 
     @property
@@ -173,7 +174,9 @@ class Stage(Model):
     @model_validator(mode="after")
     def _upward(self) -> Self:
         if self.top_m >= self.bottom_m:
-            raise ValueError(f"a stage fills upward: its top ({self.top_m} m) must be above its bottom ({self.bottom_m} m)")
+            raise ValueError(
+                f"a stage fills upward: its top ({self.top_m} m) is not above its bottom ({self.bottom_m} m)"
+            )
         return self
 
 
@@ -229,33 +232,35 @@ class Plan(Model):
 
     def disagreements(self) -> list[tuple[str, str]]:
         """(key, words) of each place where two parts of the plan contradict each other."""
-        found: list[tuple[str, str]] = []
+        return [*self._casing_disagreements(), *self._stage_disagreements()]
+
+    def _casing_disagreements(self) -> Iterator[tuple[str, str]]:
         casing, hole = self.casing, self.hole
         if casing.target_shoe_depth_m > hole.bottom_m + 1e-6:
-            found.append(
-                ("casing.target_shoe_depth", f"the shoe is planned at {casing.target_shoe_depth_m:g} m, below the hole's bottom at {hole.bottom_m:g} m")
+            yield (
+                "casing.target_shoe_depth",
+                f"the shoe is planned at {casing.target_shoe_depth_m:g} m, below the bottom at {hole.bottom_m:g} m",
             )
         for number, section in enumerate(hole.sections):
             if section.top_m < casing.target_shoe_depth_m and section.diameter_m <= casing.outer_diameter_m:
-                found.append(
-                    (
-                        f"hole.sections.{number}.diameter",
-                        f"the casing ({casing.outer_diameter_m * 1000:g} mm outside) does not fit the hole ({section.diameter_m * 1000:g} mm)"
-                        f" at {section.top_m:g} to {section.bottom_m:g} m",
-                    )
+                yield (
+                    f"hole.section.{number}.diameter",
+                    f"the casing ({casing.outer_diameter_m * 1000:g} mm outside) does not fit the hole"
+                    f" ({section.diameter_m * 1000:g} mm) at {section.top_m:g} to {section.bottom_m:g} m",
                 )
+
+    def _stage_disagreements(self) -> Iterator[tuple[str, str]]:
         known = {mix.name for mix in self.mixes}
         if len(known) < len(self.mixes):
-            found.append(("mixes", "two mixes have the same name"))
-        deepest = casing.target_shoe_depth_m
+            yield "mix", "two mixes have the same name"
+        deepest = self.hole.bottom_m
         for number, stage in enumerate(self.stages):
+            key = f"stage.{number}"
             if stage.mix not in known:
-                found.append((f"stages.{number}.mix", f"no mix is called {stage.mix!r}; there is {', '.join(sorted(known))}"))
-            if stage.bottom_m > hole.bottom_m + 1e-6:
-                found.append((f"stages.{number}.bottom", f"{stage.bottom_m:g} m is below the hole's bottom at {hole.bottom_m:g} m"))
-            if number and stage.bottom_m > deepest + 1e-6:
-                found.append((f"stages.{number}.bottom", f"{stage.bottom_m:g} m is inside the stage below, whose top is at {deepest:g} m"))
+                yield f"{key}.mix", f"no mix is called {stage.mix!r}; there is {', '.join(sorted(known))}"
+            if stage.bottom_m > deepest + 1e-6:
+                below = "inside the stage below, whose top is" if number else "below the hole's bottom"
+                yield f"{key}.from", f"{stage.bottom_m:g} m is {below} at {deepest:g} m"
             if stage.method == "tremie" and self.tremie is None:
-                found.append((f"stages.{number}.method", "pumped by tremie, but the plan has no [tremie]"))
+                yield f"{key}.method", "pumped by tremie, but the plan has no [tremie]"
             deepest = stage.top_m
-        return found

@@ -1,0 +1,65 @@
+"""Rules about the tally and the hook load."""
+
+from __future__ import annotations
+
+from tally.job import lengths, loads
+from tally.job.alarms.condition import Condition, Rule
+from tally.job.fill import Fill
+from tally.job.state import State
+from tally.job.view.quantity import Kind
+
+
+def load_high(state: State, fill: Fill | None) -> Condition | None:
+    reading = state.string.hook_readings[-1] if state.string.hook_readings else None
+    if reading is None or reading.expected_n is None:
+        return None
+    limit_n = reading.expected_n + loads.band_n(state.plan, reading.expected_n)
+    if reading.load_n <= limit_n:
+        return None
+    return Condition("load-high", reading.load_n, limit_n, Kind.LOAD, reading.number)
+
+
+def load_low(state: State, fill: Fill | None) -> Condition | None:
+    reading = state.string.hook_readings[-1] if state.string.hook_readings else None
+    if reading is None or reading.expected_n is None or state.string.landed_on is not None:
+        return None
+    limit_n = reading.expected_n - loads.band_n(state.plan, reading.expected_n)
+    if reading.load_n >= limit_n:
+        return None
+    return Condition("load-low", reading.load_n, limit_n, Kind.LOAD, reading.number)
+
+
+def hoist_limit(state: State, fill: Fill | None) -> Condition | None:
+    """The next joint, as the longest left on the rack, would pass the lowest rated limit."""
+    plan, string = state.plan, state.string
+    left = lengths.rack(plan, string).lengths_m
+    if string.landed_on is not None or not left:
+        return None
+    load_n, (_, limit_n) = loads.next_joint_n(plan, string, max(left)), plan.limits.lowest
+    return Condition("hoist-limit", load_n, limit_n, Kind.LOAD) if load_n > limit_n else None
+
+
+def casing_floats(state: State, fill: Fill | None) -> Condition | None:
+    plan, string = state.plan, state.string
+    if not string.joints or string.landed_on is not None or state.grout.stages:
+        return None
+    load_n = loads.expected_n(plan, string)
+    if load_n is None or load_n >= plan.limits.hook_n:
+        return None
+    return Condition("casing-floats", load_n, plan.limits.hook_n, Kind.LOAD)
+
+
+def rack_mismatch(state: State, fill: Fill | None) -> Condition | None:
+    unlisted = lengths.rack(state.plan, state.string).unlisted_m
+    return Condition("rack-mismatch", float(len(unlisted)), 0.0, Kind.COUNT) if unlisted else None
+
+
+def shoe_below_hole(state: State, fill: Fill | None) -> Condition | None:
+    plan = state.plan
+    shoe_m = lengths.shoe_depth_m(plan, state.string)
+    if shoe_m <= plan.hole.bottom_m + lengths.SAME_JOINT_M:
+        return None
+    return Condition("shoe-below-hole", shoe_m, plan.hole.bottom_m, Kind.DEPTH)
+
+
+RULES: tuple[Rule, ...] = (load_high, load_low, hoist_limit, casing_floats, rack_mismatch, shoe_below_hole)

@@ -1,0 +1,128 @@
+"""What each alarm says, how loud it is, and what usually helps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tally.job.events import Severity
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """What an alarm says. `sentence` takes {value} and {limit}, written in the reader's units."""
+
+    severity: Severity
+    title: str
+    sentence: str
+    helps: tuple[str, ...]
+
+
+WORDINGS: dict[str, Wording] = {
+    "returns-overdue": Wording(
+        "stop-and-look",
+        "Returns overdue",
+        "{value} pumped, returns were due by {limit}",
+        (
+            "stop the pump and tag the top",
+            "left to set, then a new stage from the tagged top",
+            "slowed the pump and went on",
+            "bridged the loss, then went on",
+        ),
+    ),
+    "returns-stopped": Wording(
+        "stop-and-look",
+        "Returns stopped",
+        "no returns for {value} of pumping (limit {limit})",
+        ("slowed the pump", "stopped the pump and tagged the top", "left to set, then a new stage"),
+    ),
+    "over-planned-volume": Wording(
+        "caution",
+        "Over the planned volume",
+        "{value} pumped, {limit} planned with allowance, no good grout at the stage's top yet",
+        ("tagged the top", "checked the meter against batches", "mixed more and went on", "left to set"),
+    ),
+    "no-meter-data": Wording(
+        "caution",
+        "No meter data",
+        "nothing from the grout meter for {value} (limit {limit}); typed volumes count meanwhile",
+        ("checked cable and power", "typed the volume from batches", "stopped the pump until it was back"),
+    ),
+    "meter-gap": Wording(
+        "caution",
+        "Meter moved unseen",
+        "{value} went through while nobody listened: say how much of it counts (limit {limit})",
+        ("counted it", "counted part of it", "left it out"),
+    ),
+    "meter-rebased": Wording(
+        "note",
+        "Meter reset or leapt",
+        "the totaliser changed by {value} in one step (limit {limit}); it is counted from its new reading on",
+        ("checked against batches", "meter was reset on purpose"),
+    ),
+    "pump-stopped": Wording(
+        "caution",
+        "Pump stopped too long",
+        "pump still for {value}, limit {limit}",
+        ("started the pump again", "flushed the line", "pulled the tremie clear of the grout", "ended the stage"),
+    ),
+    "working-time": Wording(
+        "stop-and-look",
+        "Working time passed",
+        "oldest batch of this stage is {value} old, working time {limit}",
+        ("finished pumping", "flushed the line", "dumped what was left"),
+    ),
+    "load-high": Wording(
+        "stop-and-look",
+        "Hook load above expected",
+        "{value} read, at most {limit} expected",
+        ("water lower than assumed: measured it", "drag: worked the casing", "closed casing was filled"),
+    ),
+    "load-low": Wording(
+        "stop-and-look",
+        "Hook load below expected",
+        "{value} read, at least {limit} expected: hung up or floating",
+        ("picked up and worked it down", "filled the casing", "cleaned the hole"),
+    ),
+    "hoist-limit": Wording(
+        "stop-and-look",
+        "Next joint passes the limit",
+        "{value} expected with the next joint, limit {limit}",
+        ("filled or emptied as planned", "changed the reeving", "stopped running casing"),
+    ),
+    "casing-floats": Wording(
+        "stop-and-look",
+        "Casing would lift",
+        "{value} expected on the hook, lifts below {limit}",
+        ("held down", "filled the casing", "pumped a shorter first lift"),
+    ),
+    "rack-mismatch": Wording(
+        "note",
+        "Rack does not reconcile",
+        "{value} lengths that no joint on the list matches (limit {limit})",
+        ("measured again", "corrected the list"),
+    ),
+    "shoe-below-hole": Wording(
+        "stop-and-look",
+        "Shoe below the hole's bottom",
+        "shoe worked out at {value}, hole ends at {limit}",
+        ("measured again", "voided a joint entered twice", "cut the last joint"),
+    ),
+    "batch-density": Wording(
+        "caution",
+        "Batch density off",
+        "{value} weighed, {limit} is the edge of the mix's band",
+        ("weighed again", "adjusted the next batch", "dumped the batch"),
+    ),
+    "thin-returns": Wording(
+        "caution",
+        "Grout at surface too thin",
+        "{value} at surface, at least {limit} asked for",
+        ("pumped on until it was full strength",),
+    ),
+    "stock-short": Wording(
+        "caution",
+        "Bags aboard fall short",
+        "{value} bags aboard, {limit} still needed",
+        ("sent for more", "shortened the stage and left it to set"),
+    ),
+}

@@ -1,0 +1,1 @@
+"""Operator's intent -> events to record, or a refusal that says why. Pure: nothing is recorded here."""

@@ -1,0 +1,73 @@
+"""Entries about the session itself: notes, crew, corrections, answers to alarms."""
+
+from __future__ import annotations
+
+from tally.job import events as ev
+from tally.job import intents as want
+from tally.job.decide.refusal import Deciders, Decision, Refusal, within
+from tally.job.fold import VOIDABLE
+from tally.job.state import State
+from tally.job.view.quantity import Kind
+
+MOST_VOLUME_M3 = 50.0
+
+
+def _answer_gap(state: State, intent: want.AnswerGap) -> Decision:
+    offered_m3 = state.flow.offered_m3
+    if offered_m3 <= 0:
+        return Refusal("gap", "the meter offers no unseen volume")
+    return within("gap", intent.counted_m3, 0.0, MOST_VOLUME_M3, Kind.VOLUME) or [
+        ev.GapAnswered(channel="grout", offered_m3=offered_m3, counted_m3=intent.counted_m3)
+    ]
+
+
+def _write_note(state: State, intent: want.WriteNote) -> Decision:
+    return [ev.NoteWritten(text=intent.text)] if intent.text.strip() else Refusal("note", "the note is empty")
+
+
+def _change_crew(state: State, intent: want.ChangeCrew) -> Decision:
+    if not intent.driller.strip():
+        return Refusal("driller", "a name is needed: whoever records from now on")
+    return [ev.CrewChanged(driller=intent.driller, helper=intent.helper)]
+
+
+def _void(state: State, intent: want.Void) -> Decision:
+    kept = next((kept for kept in state.entries if kept.entry.number == intent.entry), None)
+    if kept is None or not isinstance(kept.entry.event, VOIDABLE):
+        return Refusal("entry", f"entry {intent.entry} is none that can be voided")
+    if intent.entry in state.voided:
+        return Refusal("entry", f"entry {intent.entry} is voided already")
+    if not intent.reason.strip():
+        return Refusal("reason", "a correction needs its reason; it stands in the report")
+    return [ev.EntryVoided(entry=intent.entry, reason=intent.reason)]
+
+
+def _amend_plan(state: State, intent: want.AmendPlan) -> Decision:
+    if not intent.reason.strip():
+        return Refusal("reason", "an amended plan needs its reason; it stands in the report")
+    return [ev.PlanAmended(plan=intent.plan, reason=intent.reason)]
+
+
+def _acknowledge(state: State, intent: want.AcknowledgeAlarm) -> Decision:
+    if not any(alarm.alarm == intent.alarm and alarm.acknowledged_at is None for alarm in state.alarms):
+        return Refusal("alarm", "no alarm of that name waits for an answer")
+    if not intent.done.strip():
+        return Refusal("done", "say what was done; the answer stands in the report")
+    return [ev.AlarmAcknowledged(alarm=intent.alarm, done=intent.done)]
+
+
+def _close(state: State, intent: want.CloseSession) -> Decision:
+    if state.grout.stage is not None and not intent.sure:
+        return Refusal("session", "a stage is under way", "sign off all the same? Enter again does it")
+    return [ev.SessionClosed(remark=intent.remark)]
+
+
+DECIDERS: Deciders = {
+    want.AnswerGap: _answer_gap,
+    want.WriteNote: _write_note,
+    want.ChangeCrew: _change_crew,
+    want.Void: _void,
+    want.AmendPlan: _amend_plan,
+    want.AcknowledgeAlarm: _acknowledge,
+    want.CloseSession: _close,
+}

@@ -1,0 +1,32 @@
+"""The one door: every intent is decided here."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from tally.job import intents as want
+from tally.job.decide import book, casing, grout
+from tally.job.decide.refusal import Deciders, Decision, Refusal
+from tally.job.state import State
+
+MOST_TEXT = 2_000
+
+_DECIDERS: Deciders = {**casing.DECIDERS, **grout.DECIDERS, **book.DECIDERS}
+
+
+def decide(state: State, intent: want.Intent) -> Decision:
+    """The events that `intent` comes to in `state`, or why nothing is recorded."""
+    if state.closed:
+        return Refusal("session", "this session is signed off; open it again with `tally run` to add to it")
+    texts = [value for value in _values(intent) if isinstance(value, str) and len(value) > MOST_TEXT]
+    if texts:
+        return Refusal("text", f"given {len(texts[0])} characters; at most {MOST_TEXT} are kept")
+    if any(isinstance(value, float) and not math.isfinite(value) for value in _values(intent)):
+        return Refusal("value", "given a number that is not finite; a measured value is accepted")
+    return _DECIDERS[type(intent)](state, intent)
+
+
+def _values(intent: want.Intent) -> list[Any]:
+    slots = [name for kind in type(intent).__mro__ for name in getattr(kind, "__slots__", ())]
+    return [getattr(intent, name) for name in slots]

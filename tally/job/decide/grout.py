@@ -1,0 +1,198 @@
+"""Entries about the grouting."""
+
+from __future__ import annotations
+
+import math
+
+from tally.job import events as ev
+from tally.job import fill as filling
+from tally.job import geometry, grouting
+from tally.job import intents as want
+from tally.job.decide.refusal import Deciders, Decision, Refusal, of, within
+from tally.job.state import Stage, State
+from tally.job.view.quantity import Kind
+
+MOST_BAGS = 500
+MOST_VOLUME_M3 = 50.0
+
+
+def next_stage(state: State) -> tuple[int, float, float] | Refusal:
+    """(place in the plan, bottom, top) of the stage that comes next."""
+    plan, begun = state.plan, state.grout.stages
+    last = begun[-1] if begun else None
+    if last is None:
+        return 0, min(plan.stages[0].bottom_m, geometry.annulus(state).bottom_m), plan.stages[0].top_m
+    if last.open:
+        return Refusal("stage", "a stage is under way; end it before the next begins")
+    after_end = [tag for tag in last.tags if last.ended_s is not None and tag.elapsed_s >= last.ended_s]
+    if last.outcome in ("left to set", "given up") or after_end:
+        return _from_tag(state, last)
+    if last.index + 1 >= len(plan.stages):
+        return Refusal("stage", "every planned stage is done; tag the top if it has settled, then top it up")
+    planned = plan.stages[last.index + 1]
+    return last.index + 1, planned.bottom_m, planned.top_m
+
+
+def _from_tag(state: State, last: Stage) -> tuple[int, float, float] | Refusal:
+    if not last.tags:
+        return Refusal("stage", "where the last stage left off is not known: tag the top first")
+    depth_m = last.tags[-1].depth_m
+    for index in range(last.index, len(state.plan.stages)):
+        if state.plan.stages[index].top_m < depth_m:
+            return index, depth_m, state.plan.stages[index].top_m
+    return Refusal(
+        "stage",
+        "the top was tagged at {0}, above every planned stage: nothing is left to fill",
+        values=of(Kind.DEPTH, depth_m),
+    )
+
+
+def _start_stage(state: State, intent: want.StartStage) -> Decision:
+    following = next_stage(state)
+    if isinstance(following, Refusal):
+        return following
+    if state.string.landed_on is None and not intent.sure:
+        return Refusal("stage", "the casing is not landed yet", "grout it all the same? Enter again records it")
+    index, bottom_m, top_m = following
+    return [ev.StageStarted(stage=index, bottom_m=bottom_m, top_m=top_m)]
+
+
+def _mix_batch(state: State, intent: want.MixBatch) -> Decision:
+    if not 1 <= intent.bags <= MOST_BAGS:
+        return Refusal("bags", f"given {intent.bags}; a whole number from 1 to {MOST_BAGS} is accepted")
+    left = grouting.bags_left(state)
+    if intent.bags > left and not intent.sure:
+        return Refusal("bags", f"only {left} bags are aboard by the count", "counted wrong? Enter again records it")
+    stage = state.grout.stage
+    mix = grouting.stage_mix(state.plan, stage.index if stage else len(state.grout.stages))
+    water_m3 = intent.bags * mix.water_per_bag_m3 if intent.water_m3 is None else intent.water_m3
+    if wrong := within("water", water_m3, 0.0, MOST_VOLUME_M3, Kind.VOLUME):
+        return wrong
+    return [ev.BatchMixed(bags=intent.bags, water_m3=water_m3, typed=intent.typed)]
+
+
+def _weigh_batch(state: State, intent: want.WeighBatch) -> Decision:
+    if not state.grout.batches:
+        return Refusal("density", "no batch was mixed yet")
+    if wrong := within("density", intent.density_kg_m3, 900.0, 3_000.0, Kind.DENSITY):
+        return wrong
+    return [ev.BatchWeighed(density_kg_m3=intent.density_kg_m3, typed=intent.typed)]
+
+
+def _under_way(state: State, field: str) -> Refusal | None:
+    return None if state.grout.stage else Refusal(field, "no stage is under way; start one first")
+
+
+def _add_volume(state: State, intent: want.AddVolume) -> Decision:
+    if wrong := _under_way(state, "volume") or within("volume", intent.volume_m3, 1e-5, MOST_VOLUME_M3, Kind.VOLUME):
+        return wrong
+    if state.plan.meter is not None and state.flow.condition == "LIVE" and not intent.sure:
+        return Refusal(
+            "volume",
+            "the meter is counting; a typed volume is added to it",
+            "not seen by the meter? Enter again adds it",
+        )
+    return [ev.VolumeAdded(volume_m3=intent.volume_m3, typed=intent.typed)]
+
+
+def _stop_pump(state: State, intent: want.StopPump) -> Decision:
+    if wrong := _under_way(state, "pump"):
+        return wrong
+    if state.grout.pump_stop is not None:
+        return Refusal("pump", "the pump is down as stopped already")
+    return [ev.PumpStopped(reason=intent.reason)]
+
+
+def _start_pump(state: State, intent: want.StartPump) -> Decision:
+    return _under_way(state, "pump") or [ev.PumpStarted()]
+
+
+def _see_returns(state: State, intent: want.SeeReturns) -> Decision:
+    if wrong := _under_way(state, "returns"):
+        return wrong
+    if intent.density_kg_m3 is not None and (
+        wrong := within("density", intent.density_kg_m3, 900.0, 3_000.0, Kind.DENSITY)
+    ):
+        return wrong
+    return [ev.ReturnsSeen(strength=intent.strength, fluid=intent.fluid, density_kg_m3=intent.density_kg_m3)]
+
+
+def _tag_top(state: State, intent: want.TagTop) -> Decision:
+    stages = state.grout.stages
+    if not stages:
+        return Refusal("tag", "no stage was begun yet; there is no grout to tag")
+    if not 0 <= intent.depth_m <= stages[-1].bottom_m:
+        return Refusal(
+            "tag",
+            "given {0}; from {1} to the stage's bottom, {2}, is accepted",
+            values=of(Kind.DEPTH, intent.depth_m, 0.0, stages[-1].bottom_m),
+        )
+    return [ev.TopTagged(depth_m=intent.depth_m, typed=intent.typed, lost=intent.lost)]
+
+
+def _set_tremie(state: State, intent: want.SetTremie) -> Decision:
+    tremie = state.plan.tremie
+    if tremie is None:
+        return Refusal("tremie", "the plan has no tremie")
+    deepest_m = min(tremie.length_m, state.plan.hole.bottom_m)
+    return within("tremie", intent.tip_m, 0.0, deepest_m, Kind.DEPTH) or [
+        ev.TremieSet(tip_m=intent.tip_m, typed=intent.typed)
+    ]
+
+
+def _pull_tremie(state: State, intent: want.PullTremie) -> Decision:
+    tremie, tip_m = state.plan.tremie, state.grout.tremie_tip_m
+    if tremie is None or tip_m is None:
+        return Refusal("tremie", "no tremie hangs in the hole; set its depth first")
+    most = math.ceil(tip_m / tremie.section_m - 1e-9)
+    if not 1 <= intent.sections <= most:
+        return Refusal("sections", f"given {intent.sections}; from 1 to {most} hang in the hole")
+    stage = state.grout.stage
+    if stage is not None and not intent.sure:
+        lowest_m = filling.fill(state, stage).top.low_m
+        cover_m = tip_m - intent.sections * tremie.section_m - lowest_m
+        if cover_m < tremie.minimum_cover_m:
+            return Refusal(
+                "sections",
+                "the end would have {0} of grout over it at the lowest top (worst case); at least {1} is asked for",
+                "pull it all the same? Enter again records it",
+                of(Kind.LENGTH, cover_m, tremie.minimum_cover_m),
+            )
+    return [ev.TremiePulled(sections=intent.sections)]
+
+
+def _end_stage(state: State, intent: want.EndStage) -> Decision:
+    stage = state.grout.stage
+    if stage is None:
+        return Refusal("stage", "no stage is under way")
+    seen = any(look.fluid == "grout" and look.strength == "full" for look in stage.returns)
+    if intent.outcome == "good grout at surface" and not seen and not intent.sure:
+        return Refusal(
+            "stage",
+            "no full-strength grout was seen at surface in this stage",
+            "finish all the same? Enter again records it",
+        )
+    return [ev.StageEnded(outcome=intent.outcome, remark=intent.remark)]
+
+
+def _take_delivery(state: State, intent: want.TakeDelivery) -> Decision:
+    if not 0 <= intent.bags <= 10_000 or not 0 <= intent.water_m3 <= 1_000:
+        return Refusal("delivery", "0 to 10,000 bags and at most 1,000 cubic metres of water are accepted")
+    return [ev.StockDelivered(bags=intent.bags, water_m3=intent.water_m3)]
+
+
+DECIDERS: Deciders = {
+    want.StartStage: _start_stage,
+    want.MixBatch: _mix_batch,
+    want.WeighBatch: _weigh_batch,
+    want.AddVolume: _add_volume,
+    want.StopPump: _stop_pump,
+    want.StartPump: _start_pump,
+    want.SeeReturns: _see_returns,
+    want.TagTop: _tag_top,
+    want.SetTremie: _set_tremie,
+    want.PullTremie: _pull_tremie,
+    want.EndStage: _end_stage,
+    want.TakeDelivery: _take_delivery,
+    want.SetGroundDrinks: lambda state, intent: [ev.GroundDrinks(drinks=intent.drinks)],
+}

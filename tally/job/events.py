@@ -1,0 +1,359 @@
+"""Everything that can happen on a job. One `Entry` is one line of the session file.
+
+An entry is an envelope (number, times, who) around one event. Nothing is ever edited: a correction voids an entry and
+enters it again. Old versions of an event are brought up to date in `decoded`, before the model sees them.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
+
+from tally.job.plan import Model, NotNegative, Plan, Positive, Text
+
+CALCULATION = 1
+"""Raised whenever a formula changes what a session is worth; a report then shows signed figures against recomputed."""
+
+Number = Annotated[int, Field(ge=1)]
+Strength = Literal["none", "weak", "full"]
+Fluid = Literal["water", "mixed", "grout"]
+Motion = Literal["still", "lowering", "picking up"]
+Severity = Literal["note", "caution", "stop-and-look"]
+MeterCondition = Literal["CLOSED", "OPENING", "LIVE", "STALE", "FAULT"]
+
+
+class Event(Model):
+    """Base of all events; each kind gives its own `kind` and `version`."""
+
+    version: Literal[1] = 1
+
+
+# --- the session -----------------------------------------------------------------------------------------------------
+
+
+class SessionOpened(Event):
+    kind: Literal["SessionOpened"] = "SessionOpened"
+    plan: Plan
+    program: Text
+    calculation: int
+    boot: Text
+    """A new id for each run of the recorder: the monotonic clock starts again with the machine."""
+
+
+class SessionResumed(Event):
+    kind: Literal["SessionResumed"] = "SessionResumed"
+    program: Text
+    calculation: int
+    boot: Text
+    torn_bytes: Annotated[int, Field(ge=0)] = 0
+    """Bytes of an unfinished last line that were set aside; nothing that was shown as saved was in them."""
+
+
+class SessionClosed(Event):
+    kind: Literal["SessionClosed"] = "SessionClosed"
+    remark: Text = ""
+
+
+class PlanAmended(Event):
+    kind: Literal["PlanAmended"] = "PlanAmended"
+    plan: Plan
+    reason: Text
+
+
+class CrewChanged(Event):
+    kind: Literal["CrewChanged"] = "CrewChanged"
+    driller: Text
+    helper: Text = ""
+
+
+class NoteWritten(Event):
+    kind: Literal["NoteWritten"] = "NoteWritten"
+    text: Text
+
+
+class EntryVoided(Event):
+    kind: Literal["EntryVoided"] = "EntryVoided"
+    entry: Number
+    reason: Text
+
+
+# --- casing ----------------------------------------------------------------------------------------------------------
+
+
+class JointAdded(Event):
+    kind: Literal["JointAdded"] = "JointAdded"
+    length_m: Positive
+    typed: Text
+
+
+class JointRejected(Event):
+    kind: Literal["JointRejected"] = "JointRejected"
+    length_m: Positive
+    typed: Text
+    reason: Text
+
+
+class CentralizerFitted(Event):
+    kind: Literal["CentralizerFitted"] = "CentralizerFitted"
+    above_shoe_m: NotNegative
+
+
+class CutOffMade(Event):
+    kind: Literal["CutOffMade"] = "CutOffMade"
+    length_m: Positive
+    typed: Text
+
+
+class StickUpRead(Event):
+    kind: Literal["StickUpRead"] = "StickUpRead"
+    stick_up_m: NotNegative
+    typed: Text
+
+
+class HookLoadRead(Event):
+    kind: Literal["HookLoadRead"] = "HookLoadRead"
+    load_n: NotNegative
+    typed: Text
+    motion: Motion = "still"
+
+
+class FluidLevelRead(Event):
+    kind: Literal["FluidLevelRead"] = "FluidLevelRead"
+    where: Literal["hole", "inside casing"]
+    depth_m: NotNegative
+    typed: Text
+
+
+class CasingLanded(Event):
+    kind: Literal["CasingLanded"] = "CasingLanded"
+    on: Literal["rock", "hung"]
+
+
+# --- grout -----------------------------------------------------------------------------------------------------------
+
+
+class StageStarted(Event):
+    kind: Literal["StageStarted"] = "StageStarted"
+    stage: Annotated[int, Field(ge=0)]
+    """Place in the plan, from 0; a stage that was left to set is begun again under the same number."""
+    bottom_m: Positive
+    top_m: NotNegative
+
+
+class BatchMixed(Event):
+    kind: Literal["BatchMixed"] = "BatchMixed"
+    bags: Number
+    water_m3: NotNegative
+    density_kg_m3: Positive | None = None
+    typed: Text
+
+
+class BatchWeighed(Event):
+    """A mud balance reading of the batch mixed last."""
+
+    kind: Literal["BatchWeighed"] = "BatchWeighed"
+    density_kg_m3: Positive
+    typed: Text
+
+
+class VolumeAdded(Event):
+    """Grout pumped that no meter counted: the whole count on a job without a meter."""
+
+    kind: Literal["VolumeAdded"] = "VolumeAdded"
+    volume_m3: Positive
+    typed: Text
+
+
+class PumpStopped(Event):
+    kind: Literal["PumpStopped"] = "PumpStopped"
+    reason: Text = ""
+
+
+class PumpStarted(Event):
+    kind: Literal["PumpStarted"] = "PumpStarted"
+
+
+class ReturnsSeen(Event):
+    kind: Literal["ReturnsSeen"] = "ReturnsSeen"
+    strength: Strength
+    fluid: Fluid = "water"
+    density_kg_m3: Positive | None = None
+
+
+class GroundDrinks(Event):
+    kind: Literal["GroundDrinks"] = "GroundDrinks"
+    drinks: bool
+
+
+class TopTagged(Event):
+    kind: Literal["TopTagged"] = "TopTagged"
+    depth_m: NotNegative
+    typed: Text
+    lost: bool = False
+    """Grout went into a fracture or void below: the volume says nothing of the hole's size above."""
+
+
+class TremieSet(Event):
+    kind: Literal["TremieSet"] = "TremieSet"
+    tip_m: NotNegative
+    typed: Text
+
+
+class TremiePulled(Event):
+    kind: Literal["TremiePulled"] = "TremiePulled"
+    sections: Number
+
+
+class StageEnded(Event):
+    kind: Literal["StageEnded"] = "StageEnded"
+    outcome: Literal["good grout at surface", "left to set", "as planned", "given up"]
+    remark: Text = ""
+
+
+class StockDelivered(Event):
+    kind: Literal["StockDelivered"] = "StockDelivered"
+    bags: Annotated[int, Field(ge=0)] = 0
+    water_m3: NotNegative = 0.0
+
+
+# --- meters ----------------------------------------------------------------------------------------------------------
+
+
+class Samples(Model):
+    """Readings of one second: `before_s` is how long before the heartbeat each value arrived."""
+
+    channel: Literal["grout"]
+    quantity: Literal["total_m3", "rate_m3_s", "density_kg_m3", "force_n", "pressure_pa"]
+    before_s: tuple[float, ...]
+    values: tuple[float, ...]
+
+
+class Heartbeat(Event):
+    """One a second while recording, with or without samples: the only clock that fold and alarms see."""
+
+    kind: Literal["Heartbeat"] = "Heartbeat"
+    samples: tuple[Samples, ...] = ()
+
+
+class MeterChanged(Event):
+    kind: Literal["MeterChanged"] = "MeterChanged"
+    channel: Literal["grout"]
+    condition: MeterCondition
+    why: Text = ""
+
+
+class MeterRebased(Event):
+    """The totaliser went back or leapt: its new reading is a new start, and the step is not simply counted."""
+
+    kind: Literal["MeterRebased"] = "MeterRebased"
+    channel: Literal["grout"]
+    from_m3: float
+    to_m3: float
+    cause: Literal["reset", "rollover", "jump", "backward"]
+    counted_m3: NotNegative = 0.0
+    """Known for a roll-over of a known width, else nothing."""
+    offered_m3: NotNegative = 0.0
+    """The size of a forward leap, which waits for the operator's word."""
+
+
+class GapAnswered(Event):
+    """The meter moved while nobody listened; the operator says how much of that counts."""
+
+    kind: Literal["GapAnswered"] = "GapAnswered"
+    channel: Literal["grout"]
+    offered_m3: NotNegative
+    counted_m3: NotNegative
+
+
+# --- alarms ----------------------------------------------------------------------------------------------------------
+
+
+class AlarmRaised(Event):
+    kind: Literal["AlarmRaised"] = "AlarmRaised"
+    alarm: Text
+    severity: Severity
+    words: Text
+    value: float
+    limit: float
+    measure: Text
+    """Kind of quantity of value and limit, as `tally.job.view.quantity.Kind`."""
+    entry: Number | None = None
+    """The operator's entry that it rests on, if any."""
+
+
+class AlarmCleared(Event):
+    """The cause is gone; the alarm stays on screen until it is acknowledged."""
+
+    kind: Literal["AlarmCleared"] = "AlarmCleared"
+    alarm: Text
+
+
+class AlarmAcknowledged(Event):
+    kind: Literal["AlarmAcknowledged"] = "AlarmAcknowledged"
+    alarm: Text
+    done: Text
+    """What was done about it."""
+
+
+AnyEvent = (
+    SessionOpened | SessionResumed | SessionClosed | PlanAmended | CrewChanged | NoteWritten | EntryVoided
+    | JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
+    | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | PumpStopped | PumpStarted | ReturnsSeen
+    | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered | Heartbeat | MeterChanged
+    | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
+)  # fmt: skip
+
+
+class Entry(Model):
+    """One line of the session file."""
+
+    number: Number
+    at: AwareDatetime
+    mono_s: float
+    who: Text
+    event: Annotated[AnyEvent, Field(discriminator="kind")]
+
+
+_ENTRY = TypeAdapter(Entry)
+
+
+class Undecodable(ValueError):
+    """A line that is no entry of a version that this program knows; the text says why."""
+
+
+def encoded(entry: Entry) -> bytes:
+    """The entry as one JSON object, without a line end."""
+    return _ENTRY.dump_json(entry, exclude_defaults=False)
+
+
+def decoded(body: bytes) -> Entry:
+    """The entry that `body` holds; raises `Undecodable`."""
+    try:
+        return _ENTRY.validate_json(body)
+    except ValidationError as wrong:
+        reason = _reason(body, wrong)
+    raise Undecodable(reason)
+
+
+def _reason(body: bytes, wrong: ValidationError) -> str:
+    try:
+        raw: Any = json.loads(body)
+        event = raw["event"]
+        kind, version = event["kind"], event["version"]
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return "not an entry of a session"
+    if isinstance(version, int) and version > 1:
+        return (
+            f"{kind} version {version} was written by a newer program; this one knows version 1: install the newer one"
+        )
+    first = wrong.errors(include_url=False, include_input=False)[0]
+    where = ".".join(str(part) for part in first["loc"])
+    return f"{kind}: {where}: {first['msg']}"[:500]
+
+
+def utc_text(at: datetime) -> str:
+    """An instant as it stands in the file, to the millisecond."""
+    return at.isoformat(timespec="milliseconds").replace("+00:00", "Z")

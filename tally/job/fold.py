@@ -1,0 +1,160 @@
+"""The one reducer: state and entry in, next state out. The same for a live session and for a replay.
+
+Total over every entry that the file accepts: an entry that makes no sense where it stands (a batch weighed before any
+was mixed) is kept and changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from tally.job import events as ev
+from tally.job import grouting, metering, string
+from tally.job.events import Entry
+from tally.job.state import Alarm, Grout, Kept, State, String
+
+_OPERATORS = (
+    ev.JointAdded, ev.JointRejected, ev.CentralizerFitted, ev.CutOffMade, ev.StickUpRead, ev.HookLoadRead,
+    ev.FluidLevelRead, ev.CasingLanded, ev.StageStarted, ev.BatchMixed, ev.BatchWeighed, ev.VolumeAdded,
+    ev.PumpStopped, ev.PumpStarted, ev.ReturnsSeen, ev.GroundDrinks, ev.TopTagged, ev.TremieSet, ev.TremiePulled,
+    ev.StageEnded, ev.StockDelivered,
+)  # fmt: skip
+VOIDABLE = (*_OPERATORS, ev.NoteWritten)
+
+
+class NotAnOpening(ValueError):
+    """The first entry of a session does not open one."""
+
+
+def opened(entry: Entry) -> State:
+    """State after the first entry; raises `NotAnOpening` when it is of another kind."""
+    event = entry.event
+    if not isinstance(event, ev.SessionOpened):
+        raise NotAnOpening(f"the first entry is a {event.kind}; a session begins with SessionOpened")
+    return State(
+        plan=event.plan,
+        number=entry.number,
+        at=entry.at,
+        mono_s=entry.mono_s,
+        who=entry.who,
+        elapsed_s=0.0,
+        boot=event.boot,
+        helper=event.plan.crew.helper,
+    )
+
+
+def apply(state: State, entry: Entry) -> State:
+    """The state after `entry`."""
+    event = entry.event
+    elapsed_s = _elapsed_s(state, entry)
+    state = replace(state, number=entry.number, at=entry.at, mono_s=entry.mono_s, who=entry.who, elapsed_s=elapsed_s)
+    if isinstance(event, ev.Heartbeat):
+        under_way = state.grout.stage
+        stage = len(state.grout.stages) - 1 if under_way else None
+        flow = metering.after_beat(state.flow, event, elapsed_s, stage=stage)
+        return state if flow is state.flow else replace(state, flow=flow)
+    if isinstance(event, VOIDABLE):
+        return _entered(state, Kept(entry, elapsed_s, state.flow.metered_m3))
+    return _other(state, entry, elapsed_s)
+
+
+def folded(entries: Iterable[Entry]) -> State:
+    """State after all `entries`; raises `NotAnOpening`, and ValueError when there is none."""
+    rest = iter(entries)
+    first = next(rest, None)
+    if first is None:
+        raise NotAnOpening("the session holds no entry")
+    state = opened(first)
+    for entry in rest:
+        state = apply(state, entry)
+    return state
+
+
+def _elapsed_s(state: State, entry: Entry) -> float:
+    # Within a run the monotonic clock counts; over a restart only the wall clock is left. Neither may turn back.
+    if isinstance(entry.event, ev.SessionResumed):
+        return state.elapsed_s + max((entry.at - state.at).total_seconds(), 0.0)
+    return state.elapsed_s + max(entry.mono_s - state.mono_s, 0.0)
+
+
+def _entered(state: State, kept: Kept) -> State:
+    plan, grouted = state.plan, bool(state.grout.stages)
+    return replace(
+        state,
+        entries=(*state.entries, kept),
+        string=string.after(plan, state.string, kept, grouting=grouted),
+        grout=grouting.after(plan, state.grout, kept),
+    )
+
+
+def _refolded(state: State) -> State:
+    """String and grout worked out again from the entries that stand."""
+    casing, grout = String(), Grout()
+    for kept in state.entries:
+        if kept.entry.number not in state.voided:
+            casing = string.after(state.plan, casing, kept, grouting=bool(grout.stages))
+            grout = grouting.after(state.plan, grout, kept)
+    return replace(state, string=casing, grout=grout)
+
+
+def _other(state: State, entry: Entry, elapsed_s: float) -> State:
+    event, flow = entry.event, state.flow
+    match event:
+        case ev.EntryVoided():
+            return _refolded(replace(state, voided=state.voided | {event.entry}))
+        case ev.PlanAmended():
+            return _refolded(replace(state, plan=event.plan))
+        case ev.CrewChanged():
+            return replace(state, helper=event.helper)
+        case ev.SessionResumed():
+            flow = replace(flow, condition="CLOSED", rate_m3_s=None, resuming=flow.last_total_m3 is not None)
+            return replace(state, boot=event.boot, runs=state.runs + 1, closed=False, flow=flow)
+        case ev.SessionClosed():
+            return replace(state, closed=True)
+        case ev.MeterChanged():
+            return replace(state, flow=metering.after_change(flow, event, elapsed_s))
+        case ev.MeterRebased():
+            return replace(state, flow=metering.after_rebase(flow, event, elapsed_s))
+        case ev.GapAnswered():
+            return replace(state, flow=metering.after_answer(flow, event))
+        case ev.AlarmRaised() | ev.AlarmCleared() | ev.AlarmAcknowledged():
+            return replace(state, alarms=_alarms_after(state.alarms, entry, event, elapsed_s))
+    return state
+
+
+def _alarms_after(
+    alarms: tuple[Alarm, ...],
+    entry: Entry,
+    event: ev.AlarmRaised | ev.AlarmCleared | ev.AlarmAcknowledged,
+    elapsed_s: float,
+) -> tuple[Alarm, ...]:
+    if isinstance(event, ev.AlarmRaised):
+        return (*alarms, _alarm(entry.number, entry.at, event, elapsed_s))
+    changed: list[Alarm] = []
+    for alarm in alarms:
+        if alarm.alarm != event.alarm:
+            changed.append(alarm)
+        elif isinstance(event, ev.AlarmCleared):
+            changed.append(replace(alarm, active=False, cleared_at=alarm.cleared_at or entry.at))
+        elif alarm.acknowledged_at is None:
+            changed.append(replace(alarm, acknowledged_at=entry.at, done=event.done, who=entry.who))
+        else:
+            changed.append(alarm)
+    return tuple(changed)
+
+
+def _alarm(number: int, at: datetime, event: ev.AlarmRaised, elapsed_s: float) -> Alarm:
+    return Alarm(
+        alarm=event.alarm,
+        number=number,
+        severity=event.severity,
+        words=event.words,
+        value=event.value,
+        limit=event.limit,
+        measure=event.measure,
+        raised_s=elapsed_s,
+        raised_at=at,
+        entry=event.entry,
+    )

@@ -1,0 +1,147 @@
+"""The grouting as entered: how an entry changes it, and the volumes that follow from it and the meter's count."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tally.job import events as ev
+from tally.job.plan import Mix, Plan
+from tally.job.state import Batch, Flow, Grout, Kept, Returns, Stage, State, Stop, Tag
+
+
+def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
+    """`grout` with one more entry; entries about other things leave it as it is."""
+    event = kept.entry.event
+    match event:
+        case ev.StageStarted():
+            return _started(grout, kept, event)
+        case ev.BatchMixed():
+            return replace(grout, batches=(*grout.batches, _batch(plan, grout, kept, event)))
+        case ev.BatchWeighed() if grout.batches:
+            weighed = replace(grout.batches[-1], density_kg_m3=event.density_kg_m3)
+            return replace(grout, batches=(*grout.batches[:-1], weighed))
+        case ev.TremieSet():
+            return replace(grout, tremie_tip_m=event.tip_m or None, tremie_out=event.tip_m == 0)
+        case ev.TremiePulled() if plan.tremie is not None and grout.tremie_tip_m is not None:
+            tip_m = grout.tremie_tip_m - event.sections * plan.tremie.section_m
+            return replace(grout, tremie_tip_m=max(tip_m, 0.0) or None, tremie_out=tip_m <= 0)
+        case ev.GroundDrinks():
+            return replace(grout, drinks_water=event.drinks)
+        case ev.PumpStopped():
+            return replace(grout, pump_stop=Stop(kept.elapsed_s, event.reason))
+        case ev.PumpStarted():
+            return replace(grout, pump_stop=None, pump_moved_s=kept.elapsed_s)
+        case ev.StockDelivered():
+            return replace(
+                grout,
+                bags_delivered=grout.bags_delivered + event.bags,
+                water_delivered_m3=grout.water_delivered_m3 + event.water_m3,
+            )
+        case ev.VolumeAdded() | ev.ReturnsSeen() | ev.TopTagged() | ev.StageEnded() if grout.stages:
+            return _last_stage_after(grout, kept)
+    return grout
+
+
+def _started(grout: Grout, kept: Kept, event: ev.StageStarted) -> Grout:
+    stage = Stage(
+        index=event.stage,
+        bottom_m=event.bottom_m,
+        top_m=event.top_m,
+        started_number=kept.entry.number,
+        started_at=kept.entry.at,
+        started_s=kept.elapsed_s,
+        metered_at_start_m3=kept.metered_m3,
+    )
+    return replace(grout, stages=(*grout.stages, stage), pump_stop=None, pump_moved_s=None)
+
+
+def _batch(plan: Plan, grout: Grout, kept: Kept, event: ev.BatchMixed) -> Batch:
+    under_way = grout.stage
+    mix = stage_mix(plan, under_way.index if under_way else len(grout.stages))
+    return Batch(
+        number=kept.entry.number,
+        # Mixed ahead of its stage, a batch belongs to the one that begins next.
+        stage=len(grout.stages) - 1 if under_way else len(grout.stages),
+        bags=event.bags,
+        water_m3=event.water_m3,
+        # Water beyond the recipe adds its own volume to the batch.
+        volume_m3=event.bags * (mix.yield_per_bag_m3 - mix.water_per_bag_m3) + event.water_m3,
+        density_kg_m3=event.density_kg_m3,
+        elapsed_s=kept.elapsed_s,
+        at=kept.entry.at,
+    )
+
+
+def _last_stage_after(grout: Grout, kept: Kept) -> Grout:
+    stage, event, entry = grout.stages[-1], kept.entry.event, kept.entry
+    moved_s = grout.pump_moved_s
+    pumped_m3 = pumped_by(stage, kept.metered_m3)
+    match event:
+        case ev.VolumeAdded() if stage.open:
+            stage = replace(stage, typed_m3=stage.typed_m3 + event.volume_m3)
+            moved_s = kept.elapsed_s
+        case ev.ReturnsSeen() if stage.open:
+            seen = Returns(
+                entry.number,
+                event.strength,
+                event.fluid,
+                event.density_kg_m3,
+                pumped_m3,
+                kept.metered_m3,
+                kept.elapsed_s,
+                entry.at,
+            )
+            stage = replace(stage, returns=(*stage.returns, seen))
+        case ev.TopTagged():
+            tag = Tag(entry.number, event.depth_m, pumped_m3, event.lost, kept.elapsed_s, entry.at)
+            stage = replace(stage, tags=(*stage.tags, tag))
+        case ev.StageEnded() if stage.open:
+            stage = replace(
+                stage,
+                ended_at=entry.at,
+                ended_s=kept.elapsed_s,
+                metered_at_end_m3=kept.metered_m3,
+                outcome=event.outcome,
+                remark=event.remark,
+            )
+    return replace(grout, stages=(*grout.stages[:-1], stage), pump_moved_s=moved_s)
+
+
+def stage_mix(plan: Plan, index: int) -> Mix:
+    """The mix of the plan's stage `index`; past the last stage, the last one's."""
+    return plan.mix(plan.stages[min(index, len(plan.stages) - 1)].mix)
+
+
+def pumped_by(stage: Stage, metered_m3: float) -> float:
+    """Pumped in `stage` [m3] by the time the meter had counted `metered_m3`; typed volumes included."""
+    until = metered_m3 if stage.metered_at_end_m3 is None else stage.metered_at_end_m3
+    return max(until - stage.metered_at_start_m3, 0.0) + stage.typed_m3
+
+
+def pumped_m3(stage: Stage, flow: Flow) -> float:
+    """Pumped in `stage` so far [m3]."""
+    return pumped_by(stage, flow.metered_m3)
+
+
+def bags_left(state: State) -> int:
+    """Bags aboard that were not mixed."""
+    grout = state.grout
+    return state.plan.aboard.bags + grout.bags_delivered - sum(batch.bags for batch in grout.batches)
+
+
+def water_left_m3(state: State) -> float:
+    """Mixing water aboard that was not used [m3]."""
+    grout = state.grout
+    used = sum(batch.water_m3 for batch in grout.batches)
+    return state.plan.aboard.water_m3 + grout.water_delivered_m3 - used
+
+
+def stopped_since_s(state: State) -> float | None:
+    """When the pump was last seen to move in the stage under way [session s]; None while it moves or before it did."""
+    stage = state.grout.stage
+    if stage is None:
+        return None
+    if state.grout.pump_stop is not None:
+        return state.grout.pump_stop.from_s
+    moved = [at for at in (state.flow.moved_s, state.grout.pump_moved_s) if at is not None and at >= stage.started_s]
+    return max(moved, default=None)

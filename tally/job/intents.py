@@ -1,0 +1,186 @@
+"""What the operator can ask for, in SI. `typed` is the text as it was entered, kept beside the value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from tally.job.events import Fluid, Motion, Strength
+from tally.job.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    """Base of all intents."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Insistable(Intent):
+    """An intent that may be refused once with a question; `sure` says that the question was answered with yes."""
+
+    sure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AddJoint(Insistable):
+    length_m: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class RejectJoint(Intent):
+    length_m: float
+    typed: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FitCentralizer(Intent):
+    """At the top of the joint that went on last."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutOff(Intent):
+    length_m: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadStickUp(Intent):
+    stick_up_m: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadHookLoad(Intent):
+    load_n: float
+    typed: str
+    motion: Motion = "still"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFluidLevel(Intent):
+    where: Literal["hole", "inside casing"]
+    depth_m: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class LandCasing(Insistable):
+    on: Literal["rock", "hung"]
+
+
+@dataclass(frozen=True, slots=True)
+class StartStage(Insistable):
+    """The next stage of the plan, or what is left of one that was left to set."""
+
+
+@dataclass(frozen=True, slots=True)
+class MixBatch(Insistable):
+    bags: int
+    typed: str
+    water_m3: float | None = None
+    """None: by the recipe."""
+
+
+@dataclass(frozen=True, slots=True)
+class WeighBatch(Intent):
+    density_kg_m3: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class AddVolume(Insistable):
+    volume_m3: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class StopPump(Intent):
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StartPump(Intent):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class SeeReturns(Intent):
+    strength: Strength
+    fluid: Fluid = "water"
+    density_kg_m3: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetGroundDrinks(Intent):
+    drinks: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TagTop(Intent):
+    depth_m: float
+    typed: str
+    lost: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SetTremie(Intent):
+    tip_m: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class PullTremie(Insistable):
+    sections: int
+
+
+@dataclass(frozen=True, slots=True)
+class EndStage(Insistable):
+    outcome: Literal["good grout at surface", "left to set", "as planned", "given up"]
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeDelivery(Intent):
+    bags: int = 0
+    water_m3: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerGap(Intent):
+    counted_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class WriteNote(Intent):
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeCrew(Intent):
+    driller: str
+    helper: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Void(Intent):
+    entry: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class AmendPlan(Intent):
+    plan: Plan
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class AcknowledgeAlarm(Intent):
+    alarm: str
+    done: str
+
+
+@dataclass(frozen=True, slots=True)
+class CloseSession(Insistable):
+    remark: str = ""

@@ -1,0 +1,233 @@
+"""What is true now: the outcome of all events so far. Immutable; `tally.job.fold` makes the next one.
+
+Two kinds of truth stand apart. What the operator entered (`string`, `grout`) is worked out from `entries`, so that a
+voided entry leaves no trace in it. What the instruments sent (`flow`) and what was raised (`alarms`) is never undone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from tally.job.events import Entry, Fluid, MeterCondition, Motion, Severity, Strength
+from tally.job.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    number: int
+    """The entry's number in the session; the joint's own place is its index."""
+    length_m: float
+    elapsed_s: float
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class HookReading:
+    number: int
+    load_n: float
+    motion: Motion
+    expected_n: float | None
+    """What was expected at that moment; None where it could not be worked out."""
+    shoe_m: float
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class String:
+    """The casing in the hole, as entered."""
+
+    joints: tuple[Joint, ...] = ()
+    rejected_m: tuple[float, ...] = ()
+    cut_off_m: float = 0.0
+    centralizers_above_shoe_m: tuple[float, ...] = ()
+    stick_up_m: float | None = None
+    """As read last; None until then."""
+    joints_at_stick_up: int = 0
+    hook_readings: tuple[HookReading, ...] = ()
+    hole_fluid_m: float | None = None
+    inside_fluid_m: float | None = None
+    landed_on: str | None = None
+    landed_at_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    number: int
+    stage: int
+    """Place among the stages that were begun, from 0."""
+    bags: int
+    water_m3: float
+    volume_m3: float
+    density_kg_m3: float | None
+    elapsed_s: float
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Returns:
+    number: int
+    strength: Strength
+    fluid: Fluid
+    density_kg_m3: float | None
+    pumped_m3: float
+    """Pumped in this stage when it was seen."""
+    metered_m3: float
+    elapsed_s: float
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    number: int
+    depth_m: float
+    pumped_m3: float
+    lost: bool
+    elapsed_s: float
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A stage that was begun. `index` is its place in the plan, from 0."""
+
+    index: int
+    bottom_m: float
+    top_m: float
+    started_number: int
+    started_at: datetime
+    started_s: float
+    metered_at_start_m3: float
+    typed_m3: float = 0.0
+    returns: tuple[Returns, ...] = ()
+    tags: tuple[Tag, ...] = ()
+    ended_at: datetime | None = None
+    ended_s: float | None = None
+    metered_at_end_m3: float | None = None
+    outcome: str = ""
+    remark: str = ""
+
+    @property
+    def open(self) -> bool:
+        return self.ended_at is None
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A stop of the pump that was entered by key."""
+
+    from_s: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Grout:
+    """The grouting, as entered."""
+
+    stages: tuple[Stage, ...] = ()
+    batches: tuple[Batch, ...] = ()
+    tremie_tip_m: float | None = None
+    tremie_out: bool = False
+    drinks_water: bool | None = None
+    pump_stop: Stop | None = None
+    pump_moved_s: float | None = None
+    """When the operator last showed that grout moves: a start key or a typed volume."""
+    bags_delivered: int = 0
+    water_delivered_m3: float = 0.0
+
+    @property
+    def stage(self) -> Stage | None:
+        """The stage under way."""
+        return self.stages[-1] if self.stages and self.stages[-1].open else None
+
+
+@dataclass(frozen=True, slots=True)
+class Interruption:
+    """A time when the meter showed no flow while a stage was under way."""
+
+    stage: int
+    from_s: float
+    until_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """What the grout meter has counted. Only ever grows."""
+
+    metered_m3: float = 0.0
+    last_total_m3: float | None = None
+    condition: MeterCondition = "CLOSED"
+    why: str = ""
+    changed_s: float = 0.0
+    last_data_s: float | None = None
+    rate_m3_s: float | None = None
+    moved_s: float | None = None
+    """When the count last grew."""
+    resuming: bool = False
+    """True after a restart or a lost line until the next total: that step is offered, not counted."""
+    offered_m3: float = 0.0
+    rebased: int = 0
+    rebased_cause: str = ""
+    rebased_step_m3: float = 0.0
+    rebased_s: float | None = None
+    answered_m3: float = 0.0
+    """Counted on the operator's word, for times when nobody listened."""
+    interruptions: tuple[Interruption, ...] = ()
+    trend: tuple[tuple[float, float], ...] = ()
+    """(elapsed_s, metered_m3), thinned so that it never grows past a few hundred points."""
+    trend_step_s: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    alarm: str
+    number: int
+    severity: Severity
+    words: str
+    value: float
+    limit: float
+    measure: str
+    raised_s: float
+    raised_at: datetime
+    entry: int | None = None
+    """The operator's entry that it rests on, so that it can be marked if that entry is voided."""
+    active: bool = True
+    cleared_at: datetime | None = None
+    acknowledged_at: datetime | None = None
+    done: str = ""
+    who: str = ""
+
+    @property
+    def standing(self) -> bool:
+        """Still on the alarm bar: its cause is there, or nobody has answered it."""
+        return self.active or self.acknowledged_at is None
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """An operator's entry with what the meter had counted by then."""
+
+    entry: Entry
+    elapsed_s: float
+    metered_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    plan: Plan
+    number: int
+    at: datetime
+    mono_s: float
+    who: str
+    elapsed_s: float
+    """Seconds since the session was opened; runs on over restarts, never back."""
+    boot: str
+    runs: int = 1
+    helper: str = ""
+    closed: bool = False
+    string: String = field(default_factory=String)
+    grout: Grout = field(default_factory=Grout)
+    flow: Flow = field(default_factory=Flow)
+    alarms: tuple[Alarm, ...] = ()
+    entries: tuple[Kept, ...] = ()
+    voided: frozenset[int] = frozenset()

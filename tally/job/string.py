@@ -1,0 +1,50 @@
+"""The casing string as entered: how an entry changes it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tally.job import events as ev
+from tally.job import lengths, loads
+from tally.job.plan import Plan
+from tally.job.state import HookReading, Joint, Kept, String
+
+
+def after(plan: Plan, string: String, kept: Kept, *, grouting: bool) -> String:
+    """`string` with one more entry; entries about other things leave it as it is."""
+    event, entry = kept.entry.event, kept.entry
+    match event:
+        case ev.JointAdded():
+            joint = Joint(entry.number, event.length_m, kept.elapsed_s, entry.at)
+            return replace(string, joints=(*string.joints, joint))
+        case ev.JointRejected():
+            return replace(string, rejected_m=(*string.rejected_m, event.length_m))
+        case ev.CentralizerFitted():
+            fitted = (*string.centralizers_above_shoe_m, event.above_shoe_m)
+            return replace(string, centralizers_above_shoe_m=fitted)
+        case ev.CutOffMade():
+            return replace(string, cut_off_m=string.cut_off_m + event.length_m)
+        case ev.StickUpRead():
+            return replace(string, stick_up_m=event.stick_up_m, joints_at_stick_up=len(string.joints))
+        case ev.FluidLevelRead():
+            if event.where == "hole":
+                return replace(string, hole_fluid_m=event.depth_m)
+            return replace(string, inside_fluid_m=event.depth_m)
+        case ev.CasingLanded():
+            return replace(string, landed_on=event.on, landed_at_s=kept.elapsed_s)
+        case ev.HookLoadRead():
+            return replace(string, hook_readings=(*string.hook_readings, _reading(plan, string, kept, event, grouting)))
+    return string
+
+
+def _reading(plan: Plan, string: String, kept: Kept, event: ev.HookLoadRead, grouting: bool) -> HookReading:
+    # Once the casing stands on rock, or grout rises beside it, the water-column figure says nothing of the reading.
+    known = string.landed_on is None and not grouting
+    return HookReading(
+        number=kept.entry.number,
+        load_n=event.load_n,
+        motion=event.motion,
+        expected_n=loads.expected_n(plan, string) if known else None,
+        shoe_m=lengths.shoe_depth_m(plan, string),
+        at=kept.entry.at,
+    )
