@@ -42,6 +42,7 @@ def opened(entry: Entry) -> State:
         elapsed_s=0.0,
         boot=event.boot,
         helper=event.plan.crew.helper,
+        entries=(Kept(entry, 0.0, 0.0),),
     )
 
 
@@ -55,9 +56,9 @@ def apply(state: State, entry: Entry) -> State:
         stage = len(state.grout.stages) - 1 if under_way else None
         flow = metering.after_beat(state.flow, event, elapsed_s, stage=stage)
         return state if flow is state.flow else replace(state, flow=flow)
-    if isinstance(event, VOIDABLE):
-        return _entered(state, Kept(entry, elapsed_s, state.flow.metered_m3))
-    return _other(state, entry, elapsed_s)
+    kept = Kept(entry, elapsed_s, state.flow.metered_m3)
+    state = replace(state, entries=(*state.entries, kept))
+    return _entered(state, kept) if isinstance(event, VOIDABLE) else _other(state, entry, elapsed_s)
 
 
 def folded(entries: Iterable[Entry]) -> State:
@@ -83,7 +84,6 @@ def _entered(state: State, kept: Kept) -> State:
     plan, grouted = state.plan, bool(state.grout.stages)
     return replace(
         state,
-        entries=(*state.entries, kept),
         string=string.after(plan, state.string, kept, grouting=grouted),
         grout=grouting.after(plan, state.grout, kept),
     )
@@ -93,7 +93,7 @@ def _refolded(state: State) -> State:
     """String and grout worked out again from the entries that stand."""
     casing, grout = String(), Grout()
     for kept in state.entries:
-        if kept.entry.number not in state.voided:
+        if kept.entry.number not in state.voided and isinstance(kept.entry.event, VOIDABLE):
             casing = string.after(state.plan, casing, kept, grouting=bool(grout.stages))
             grout = grouting.after(state.plan, grout, kept)
     return replace(state, string=casing, grout=grout)

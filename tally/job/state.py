@@ -205,7 +205,7 @@ class Alarm:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """An operator's entry with what the meter had counted by then."""
+    """An entry other than a heartbeat, with what the meter had counted by then."""
 
     entry: Entry
     elapsed_s: float

@@ -9,7 +9,7 @@ from typing import Any
 from tally.job import events as ev
 from tally.job import intents as want
 from tally.job.state import State
-from tally.job.view.quantity import Kind, Quantity
+from tally.job.view.quantity import Kind, Quantity, Sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class Refusal:
 
     def words(self, write: Callable[[Quantity], str]) -> str:
         """The reason with its values as `write` puts them."""
-        return self.reason.format(*map(write, self.values)) if self.values else self.reason
+        return Sentence(self.reason, self.values).written(write) if self.values else self.reason
 
 
 Decision = list[ev.AnyEvent] | Refusal

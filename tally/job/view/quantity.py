@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -31,3 +32,15 @@ class Quantity:
 
     si: float | None
     kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """Words with places for values: {0}, {1} … in `text`, which never holds what a person or a port sent."""
+
+    text: str
+    values: tuple[Quantity | str, ...] = ()
+
+    def written(self, write: Callable[[Quantity], str]) -> str:
+        """The words, each quantity put as `write` does and each text as it is."""
+        return self.text.format(*(value if isinstance(value, str) else write(value) for value in self.values))
