@@ -24,6 +24,7 @@ from tally.meters.simulated_line import PtyLine, SimulatedLine, SocketLine
 from tally.meters.simulated_rig import L_M3, L_MIN_M3_S, Command, CommandFault, Rig, parsed_command, parsed_script
 
 _LOOK_S = 0.25  # how often a dead parent is looked for
+_ROUNDING_S = 1e-6  # what adding up many steps may lack of a round second
 _BATCH = 500  # lines at most between two looks at the commands
 
 
@@ -78,7 +79,7 @@ class Simulator:
 
     def _one_line(self) -> bytes:
         self.rig.advance(self._dt_s)
-        while self._script and self._script[0][0] <= self.rig.now_s:
+        while self._script and self._script[0][0] <= self.rig.now_s + _ROUNDING_S:
             self._obey(self._script.pop(0)[1])
         return self.rig.printed() if self._plugged and not self.rig.silent else b""
 
