@@ -20,8 +20,23 @@ if TYPE_CHECKING:
 
 Gallon = Literal["US", "imperial"]
 
-ABSURD = 1e9
-"""Nothing on a rig is larger than this in SI; a larger value is a slip of the keyboard."""
+LARGEST: dict[Kind, float] = {
+    Kind.DEPTH: 2e4,
+    Kind.LENGTH: 2e4,
+    Kind.DIAMETER: 20.0,
+    Kind.VOLUME: 1e5,
+    Kind.RATE: 100.0,
+    Kind.LOAD: 1e8,
+    Kind.MASS: 1e7,
+    Kind.LINE_MASS: 1e5,
+    Kind.CAPACITY: 100.0,
+    Kind.DENSITY: 3e4,
+    Kind.PRESSURE: 1e9,
+    Kind.DURATION: 1e8,
+    Kind.SHARE: 100.0,
+    Kind.COUNT: 1e6,
+}
+"""In SI, well beyond any rig: a larger value is a slip of the keyboard."""
 LONGEST_TEXT = 80
 
 _LENGTH = {
@@ -119,6 +134,7 @@ _EXAMPLES: dict[Kind, str] = {
     Kind.COUNT: 'a whole number, such as "12"',
 }
 
+_BY_GALLONS = (Kind.VOLUME, Kind.RATE, Kind.CAPACITY, Kind.DENSITY)
 _MEANS_SEVERAL_THINGS = {
     "ton": "a ton may be short, long or metric: write t (1000 kg) or lb",
     "tons": "a ton may be short, long or metric: write t (1000 kg) or lb",
@@ -174,7 +190,7 @@ def quantity(text: str, kind: Kind, *, gallon: Gallon | None = None, bare_unit: 
     value = _compound(tidy, kind)
     if value is None:
         value = _single(tidy, kind, gallon, bare_unit)
-    if not isfinite(value) or abs(value) > ABSURD:
+    if not isfinite(value) or abs(value) > LARGEST[kind]:
         raise UnitFault(tidy, accepted(kind), "far beyond anything on a rig")
     if value < 0 and kind is not Kind.SHARE:
         raise UnitFault(tidy, accepted(kind), "it cannot be negative")
@@ -254,7 +270,7 @@ def _expression(unit: str, tidy: str, kind: Kind, gallon: Gallon | None) -> str:
     spelled = unit
     for pattern, word in _REWRITTEN:
         spelled = pattern.sub(word, spelled)
-    if re.search(r"(?<!US )(?<!imp )\bgal\b", spelled):
+    if kind in _BY_GALLONS and re.search(r"(?<!US )(?<!imp )\bgal\b", spelled):
         spelled = re.sub(r"\bgal\b", f"{_country(spelled, tidy, kind, gallon)} gal", spelled)
     table = _table(kind)
     folded = spelled.casefold()

@@ -13,8 +13,8 @@ from tally import units
 from tally.job.view.quantity import Kind
 from tally.units import Gallon, UnitFault, quantity
 
-# NIST Special Publication 811 (2008), appendix B.8, "Factors for units listed alphabetically": exact, or rounded to seven
-# digits. Typed from memory of that table.
+# NIST Special Publication 811 (2008), appendix B.8, "Factors for units listed alphabetically": exact, or rounded
+# to seven digits. Typed from memory of that table.
 ROUNDED = 5e-7  # half a unit of the seventh digit, for a factor that begins with 1
 INCH = 2.54e-2
 FOOT = 3.048e-1
@@ -196,7 +196,7 @@ def test_reads_what_a_person_writes(text: str, kind: Kind, si: float) -> None:
         ("1e3 m", Kind.LENGTH, "'e3 m' is not known here"),
         ("-3 m", Kind.LENGTH, "cannot be negative"),
         ("-1 h", Kind.DURATION, "cannot be negative"),
-        ("2000000000 m", Kind.LENGTH, "far beyond"),
+        ("20001 m", Kind.LENGTH, "far beyond"),
         ("9" * 70 + " m", Kind.LENGTH, "far beyond"),
         ("9" * 700 + " m", Kind.LENGTH, "702 characters"),
         ("1.5", Kind.COUNT, "whole number"),
@@ -241,7 +241,7 @@ def test_any_text_is_a_finite_value_or_a_fault(text: str, kind: Kind) -> None:
     except UnitFault:
         return
     assert math.isfinite(value)
-    assert abs(value) <= units.ABSURD
+    assert abs(value) <= units.LARGEST[kind]
 
 
 @given(st.integers(0, 400), st.integers(0, 11), st.integers(0, 15))

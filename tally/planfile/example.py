@@ -1,0 +1,138 @@
+"""A complete plan of an invented job, to copy and change."""
+
+_EXAMPLE = """\
+# A plan for casing and grouting a water well. Everything below is invented: change it all.
+#
+# Every value is a text with its unit: "219.1 mm", "8 5/8 in", "12' 6 1/2\\"", "15.6 lb/gal", "40 US gal".
+# Counts, factors and true/false stand bare. Depths run along the hole from ground level, down positive.
+# A line that begins with "# " may be left out; what it shows is then worked out or taken as shown.
+
+[job]
+name = "Upper Meadow, well 2"
+client = "Fenwick Hollow Dairy (invented)"
+place = "Upper Meadow, Fenwick Hollow"
+permit = "EX-0042"
+time_zone = "Europe/Oslo"        # by its IANA name
+units = "metric"                 # what screens and report show: "metric" or "US"
+# gallons = "US"                 # or "imperial": what a bare "gal" means in this file
+invented = true                  # a demonstration: every screen and report says so; leave it out for a real job
+
+[crew]
+driller = "A. Brook"
+licence = "D-17"
+helper = "S. Vale"
+rig = "Truck rig 1"
+
+[hole]
+water_level = "18 m"
+rock = "5.2 m"                   # depth to rock
+# drinks_water = true            # true where the ground takes displaced water; leave it out where nobody knows
+
+[[hole.section]]
+from = "0 m"
+to = "6 m"
+diameter = "16 in"
+
+[[hole.section]]
+from = "6 m"
+to = "48 m"
+diameter = "12 1/4 in"
+# cased = true                   # true where this "hole" is the bore of a casing that already stands
+
+[casing]
+material = "steel"               # "steel" or "pvc"
+standard = "ASTM A53 B"
+outer_diameter = "219.1 mm"
+wall = "8.18 mm"                 # or bore; for pvc the minimum wall
+# mass = "42.5 kg/m"             # as run, couplings included; else the plain-end mass
+connection = "welded"            # "welded", "threaded" or "solvent"
+# lengths_are = "overall"        # threaded or solvent: "overall", or "effective" with the make-up already taken off
+# make_up_loss = "80 mm"         # taken off at each connection of overall lengths
+weld_gap = "2 mm"
+shoe = "float"                   # "open", "float" or "closed"
+shoe_length = "0.35 m"
+shoe_mass = "28 kg"
+target_shoe_depth = "47.5 m"
+stick_up = "0.60 m"
+stick_up_tolerance = "0.10 m"
+joint_range = ["5.5 m", "6.5 m"] # shortest and longest; the rack lies within
+rack = ["4 x 6.10 m", "6.08 m", "6.12 m", "3 x 6.05 m"]
+centralizers = ["3 m", "15 m", "30 m", "45 m"]
+
+[limits]
+hoist = "8 t"
+elevator = "10 t"
+# connection = "30 t"
+hook = "60 kg"                   # hook, block and elevator, where the reading includes them
+dynamic_factor = 1.25
+reading_band = "0.2 t"           # a reading off by more than this, or by the share, is questioned
+# reading_band_share = "10 %"
+# collapse = "100 bar"           # the maker's rating; else worked out by a named formula
+collapse_factor = 1.5
+
+[line]                           # from the pump to the tremie's end
+length = "70 m"                  # with bore; or volume = "60 L"
+bore = "32 mm"
+starts = "water"                 # what stands in it when pumping starts: "water" or "empty"
+
+[tremie]
+outer_diameter = "42 mm"
+bore = "32 mm"
+section = "3 m"
+sections = 16
+minimum_cover = "1.5 m"
+
+[[mix]]
+name = "neat"
+kind = "neat cement"             # "neat cement", "cement-bentonite" or "cement-sand"
+bag = "40 kg"
+water_per_bag = "18.4 L"         # or density = "1.88 kg/L"
+# bentonite = "4 %"              # cement-bentonite, with bentonite_of = "cement" (dry blended) or "water" (prehydrated)
+# sand_per_bag = "40 kg"         # cement-sand
+cement_sg = 3.15
+density_band = "0.04 kg/L"       # a batch off by more than this is questioned
+working_time = "90 min"
+waiting_time = "24 h"
+
+[[stage]]                        # in the order of placing, upward
+name = "first lift"
+from = "48 m"
+to = "36 m"
+mix = "neat"
+method = "tremie"                # "tremie" or "through casing"
+allowance = "15 %"               # of annulus, for a hole that is not its bit size
+spread = "15 %"                  # half the width of the range that holds 8 holes in 10
+
+[[stage]]
+name = "to surface"
+from = "36 m"
+to = "0 m"
+mix = "neat"
+method = "tremie"
+allowance = "15 %"
+spread = "15 %"
+
+[aboard]
+bags = 110
+water = "2500 L"
+wash_up = "200 L"
+
+[meter]
+port = "/dev/ttyUSB0"            # or "COM3", or "socket://192.0.2.5:4001"
+baud = 9600
+dialect = "plain"                # or pattern = '(?P<total>[0-9.]+) L' with units = {total = "L"}
+tolerance = "2 %"
+# rolls_over_at = "10000 L"
+
+[alarms]
+no_data = "5 s"
+pump_stop = "25 %"               # of the working time
+no_rise_volume = "1 yd3"         # pumped since a tag showed no rise
+no_rise = "10 ft"
+returns_stop = "60 s"
+"""
+
+
+def example() -> str:
+    """A commented plan that reads without a mistake."""
+    return _EXAMPLE

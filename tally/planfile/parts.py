@@ -1,0 +1,245 @@
+"""Each table of the plan file as keyword arguments of its model: facts, hole, limits, pump line, meter, alarms."""
+
+import re
+from typing import Any
+
+from tally.engineering import pipe
+from tally.formats import zone_is_known
+from tally.job.view.quantity import Kind
+from tally.planfile.table import Table, shown
+
+Values = dict[str, Any]
+
+PLAIN_PATTERN = r"T\s*(?P<total>-?[0-9.]+)\s*L\s+R\s*(?P<rate>-?[0-9.]+)\s*L/min"
+"""Lines like "T 001234.56 L R 62.10 L/min"."""
+_METER_GROUPS: dict[str, Kind] = {
+    "total": Kind.VOLUME,
+    "rate": Kind.RATE,
+    "pulses": Kind.VOLUME,  # what one pulse stands for
+    "density": Kind.DENSITY,
+    "force": Kind.LOAD,
+    "pressure": Kind.PRESSURE,
+}
+
+
+def given(**values: object) -> Values:
+    """What the file says; what it leaves out takes the model's default."""
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def job(table: Table) -> Values:
+    zone = table.text("time_zone", required=True, example='a time zone by its IANA name, such as "Europe/Oslo"')
+    if zone is not None and not zone_is_known(zone):
+        table.note("time_zone", shown(zone), 'a time zone by its IANA name, such as "Europe/Oslo" or "America/Denver"')
+    units = table.choice("units", ("metric", "US"))
+    table.choice("gallons", ("US", "imperial"), required=False)  # already taken by the desk, before any value was read
+    values = given(
+        name=table.text("name", required=True),
+        client=table.text("client"),
+        place=table.text("place"),
+        permit=table.text("permit"),
+        time_zone=zone,
+        units=units.lower() if units else None,
+        invented=table.flag("invented"),
+    )
+    table.close()
+    return values
+
+
+def crew(table: Table) -> Values:
+    values = given(
+        driller=table.text("driller", required=True),
+        licence=table.text("licence"),
+        helper=table.text("helper"),
+        rig=table.text("rig"),
+    )
+    table.close()
+    return values
+
+
+def hole(table: Table) -> Values:
+    values = given(
+        water_level_m=table.quantity("water_level", Kind.DEPTH, required=True),
+        rock_m=table.quantity("rock", Kind.DEPTH),
+        drinks_water=table.flag("drinks_water"),
+    )
+    sections: list[Values] = []
+    reached = 0.0
+    for section in table.tables("section") or []:
+        top = section.quantity("from", Kind.DEPTH, required=True)
+        bottom = section.quantity("to", Kind.DEPTH, required=True, above_zero=True)
+        if top is not None and abs(top - reached) > 1e-6:
+            fault = "overlaps the section above" if top < reached else "leaves a gap below the section above"
+            section.note("from", f"{top:g} m, which {fault}", f"the depth at which that one ends, {reached:g} m")
+        if top is not None and bottom is not None and bottom <= top:
+            section.note("to", f"{bottom:g} m", f"a depth below the section's top at {top:g} m")
+        diameter = section.quantity("diameter", Kind.DIAMETER, required=True, above_zero=True)
+        sections.append(given(top_m=top, bottom_m=bottom, diameter_m=diameter, cased=section.flag("cased")))
+        section.close()
+        reached = bottom if bottom is not None else reached
+    table.close()
+    return values | {"sections": sections}
+
+
+def limits(table: Table) -> Values:
+    values = given(
+        hoist_n=table.quantity("hoist", Kind.LOAD, required=True, above_zero=True),
+        elevator_n=table.quantity("elevator", Kind.LOAD, above_zero=True),
+        connection_n=table.quantity("connection", Kind.LOAD, above_zero=True),
+        hook_n=table.quantity("hook", Kind.LOAD),
+        dynamic_factor=table.number("dynamic_factor", 1, 3),
+        reading_band_n=table.quantity("reading_band", Kind.LOAD, required=True),
+        reading_band_share=_share(table, "reading_band_share", 0, 1),
+        collapse_pa=table.quantity("collapse", Kind.PRESSURE, above_zero=True),
+        collapse_factor=table.number("collapse_factor", 1, 10),
+    )
+    table.close()
+    return values
+
+
+def line(table: Table) -> Values:
+    volume = table.quantity("volume", Kind.VOLUME)
+    length, bore = table.length("length"), table.quantity("bore", Kind.DIAMETER)
+    if table.has("volume") == (table.has("length") or table.has("bore")):
+        table.note(
+            "volume",
+            "both" if table.has("volume") else "nothing",
+            "either volume, or length and bore, of the pump line",
+        )
+    elif table.has("length") != table.has("bore"):
+        table.note("bore" if table.has("length") else "length", "nothing", "both the length and the bore of the line")
+    if volume is None and length is not None and bore is not None:
+        volume = pipe.circle_area_m2(bore) * length
+    values = given(volume_m3=volume, starts=table.choice("starts", ("water", "empty")))
+    table.close()
+    return values
+
+
+def tremie(table: Table) -> Values:
+    outer = table.quantity("outer_diameter", Kind.DIAMETER, required=True, above_zero=True)
+    bore = table.quantity("bore", Kind.DIAMETER, required=True, above_zero=True)
+    if outer is not None and bore is not None and bore >= outer:
+        table.note("bore", f"{bore * 1000:g} mm", f"less than the outside diameter, {outer * 1000:g} mm")
+    values = given(
+        outer_diameter_m=outer,
+        bore_m=bore,
+        section_m=table.length("section", required=True, above_zero=True),
+        sections=table.count("sections", 1, 1000),
+        minimum_cover_m=table.length("minimum_cover"),
+    )
+    table.close()
+    return values
+
+
+def stage(table: Table) -> Values:
+    """From its bottom to its top, as it fills."""
+    bottom = table.quantity("from", Kind.DEPTH, required=True, above_zero=True)
+    top = table.quantity("to", Kind.DEPTH, required=True)
+    if bottom is not None and top is not None and top >= bottom:
+        table.note("to", f"{top:g} m", f"a depth above {bottom:g} m: a stage fills upward, from its bottom to its top")
+    values = given(
+        name=table.text("name", required=True),
+        bottom_m=bottom,
+        top_m=top,
+        mix=table.text("mix", required=True, example="the name of one of the mixes"),
+        method=table.choice("method", ("tremie", "through casing")),
+        allowance_share=_share(table, "allowance", -0.89, 5),
+        spread_share=_share(table, "spread", 0, 2),
+    )
+    table.close()
+    return values
+
+
+def aboard(table: Table) -> Values:
+    values = given(
+        bags=table.count("bags", 0, 100_000),
+        water_m3=table.quantity("water", Kind.VOLUME, required=True),
+        wash_up_m3=table.quantity("wash_up", Kind.VOLUME),
+    )
+    table.close()
+    return values
+
+
+def meter(table: Table) -> Values:
+    table.choice("dialect", ("plain",), required=False)
+    pattern = table.text("pattern")
+    if table.has("dialect") == table.has("pattern"):
+        table.note(
+            "pattern",
+            "both dialect and pattern" if table.has("pattern") else "nothing",
+            'dialect = "plain", or a pattern with its units',
+        )
+    if table.has("dialect"):
+        if table.has("units"):
+            table.note("units", "units beside a dialect", 'no units: the dialect "plain" says L and L/min itself')
+        pattern, factors = PLAIN_PATTERN, {"total": 1e-3, "rate": 1e-3 / 60}
+        table.table("units")
+    else:
+        factors = _factors(table, pattern)
+    values = given(
+        port=table.text(
+            "port", required=True, example='a port, such as "/dev/ttyUSB0", "COM3" or "socket://192.0.2.5:4001"'
+        ),
+        baud=table.count("baud", 300, 4_000_000, required=False),
+        pattern=pattern,
+        factors=factors,
+        tolerance_share=_share(table, "tolerance", 0, 0.99),
+        modulus_m3=table.quantity("rolls_over_at", Kind.VOLUME, above_zero=True),
+    )
+    table.close()
+    return values
+
+
+def _factors(table: Table, pattern: str | None) -> dict[str, float]:
+    """SI value of one printed unit for each named group of the pattern."""
+    factors: dict[str, float] = {}
+    named = _groups(table, pattern) if pattern is not None else None
+    units = table.table("units", required=pattern is not None)
+    if units is None:
+        return factors
+    for name, kind in _METER_GROUPS.items():
+        wanted = named is not None and name in named
+        if not (wanted or units.has(name)):
+            continue
+        if not wanted and named is not None:
+            units.note(name, "a unit for a value that the pattern does not read", f"a pattern with (?P<{name}>...)")
+        factor = units.unit(name, kind, required=wanted)
+        if factor is not None:
+            factors[name] = factor
+    units.close()
+    return factors
+
+
+def _groups(table: Table, pattern: str) -> set[str] | None:
+    accepted = (
+        f"a regular expression with named groups out of {', '.join(_METER_GROUPS)}, such as '(?P<total>[0-9.]+) L'"
+    )
+    try:
+        named = set(re.compile(pattern).groupindex)
+    except (re.error, OverflowError, RecursionError) as fault:
+        table.note("pattern", f"{shown(pattern)} ({fault})", accepted)
+        return None
+    if not named or not named <= set(_METER_GROUPS):
+        table.note("pattern", shown(pattern), accepted)
+        return None
+    return named
+
+
+def alarms(table: Table) -> Values:
+    values = given(
+        no_data_s=table.quantity("no_data", Kind.DURATION, above_zero=True),
+        pump_stop_share=_share(table, "pump_stop", 0, 1),
+        no_rise_m3=table.quantity("no_rise_volume", Kind.VOLUME, above_zero=True),
+        no_rise_m=table.quantity("no_rise", Kind.LENGTH, above_zero=True),
+        returns_stop_s=table.quantity("returns_stop", Kind.DURATION, above_zero=True),
+    )
+    table.close()
+    return values
+
+
+def _share(table: Table, key: str, low: float, high: float) -> float | None:
+    share = table.quantity(key, Kind.SHARE)
+    if share is not None and not low <= share <= high:
+        table.note(key, f"{share * 100:g} %", f"a share from {low * 100:g} % to {high * 100:g} %")
+        return None
+    return share
