@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tally.job import events as ev
+from tally.job.metering import STOPPED_AFTER_S
 from tally.job.plan import Mix, Plan
 from tally.job.state import Batch, Flow, Grout, Kept, Returns, Stage, State, Stop, Tag
 
@@ -145,3 +146,11 @@ def stopped_since_s(state: State) -> float | None:
         return state.grout.pump_stop.from_s
     moved = [at for at in (state.flow.moved_s, state.grout.pump_moved_s) if at is not None and at >= stage.started_s]
     return max(moved, default=None)
+
+
+def pump_words(state: State) -> str:
+    """Whether grout moves: "moving", "still" or "not started"."""
+    since_s = stopped_since_s(state)
+    if since_s is None:
+        return "not started"
+    return "still" if state.grout.pump_stop or state.elapsed_s - since_s > STOPPED_AFTER_S else "moving"

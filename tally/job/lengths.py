@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tally.engineering import pipe
@@ -12,16 +13,21 @@ SAME_JOINT_M = 0.006
 """Two tape readings of one joint agree this well; common practice is to write to the centimetre or 0.01 ft."""
 
 
-def length_m(plan: Plan, string: String) -> float:
-    """Length of the string from the shoe's end to its top [m]."""
+def length_of_m(plan: Plan, joint_lengths_m: Sequence[float], cut_off_m: float = 0.0) -> float:
+    """Length of a string of these joints, shoe and connections included [m]."""
     casing = plan.casing
     return pipe.string_length_m(
         shoe_length_m=casing.shoe_length_m,
-        joint_lengths_m=tuple(joint.length_m for joint in string.joints),
+        joint_lengths_m=joint_lengths_m,
         make_up_loss_m=casing.make_up_loss_m,
         weld_gap_m=casing.weld_gap_m,
-        cut_off_m=string.cut_off_m,
+        cut_off_m=cut_off_m,
     )
+
+
+def length_m(plan: Plan, string: String) -> float:
+    """Length of the string from the shoe's end to its top [m]."""
+    return length_of_m(plan, [joint.length_m for joint in string.joints], string.cut_off_m)
 
 
 def stick_up_m(plan: Plan, string: String) -> float:

@@ -1,0 +1,190 @@
+"""The casing run: how deep the shoe is, what is left, what the hoist carries and should carry."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from tally.engineering import hook_load
+from tally.job import lengths, loads
+from tally.job.state import State
+from tally.job.view.quantity import Kind, Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class JointRow:
+    place: int
+    number: int
+    """The entry's number in the session."""
+    length: Quantity
+    shoe: Quantity
+    """Shoe depth once it was in, at today's stick-up."""
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class LoadView:
+    expected: Quantity
+    band: Quantity
+    read: Quantity
+    read_motion: str
+    read_at: datetime | None
+    read_expected: Quantity
+    verdict: str
+    """How the reading lies: "" (none yet), "as expected", "low", "high" or "not compared"."""
+    limit_name: str
+    limit: Quantity
+    share: Quantity
+    """Expected load over the lowest limit."""
+    next_joint: Quantity
+    float_failed: Quantity
+    """Load if a float or a closed end fails and the casing fills, with the dynamic factor; unknown for an open end."""
+
+
+@dataclass(frozen=True, slots=True)
+class CasingView:
+    length: Quantity
+    shoe: Quantity
+    target: Quantity
+    to_go: Quantity
+    hole_bottom: Quantity
+    stick_up: Quantity
+    stick_up_read: bool
+    joints_in: int
+    joints_left: int
+    rejected: int
+    rack_left: tuple[Quantity, ...]
+    rack_reconciles: bool
+    final_stick_up: Quantity
+    """Stick-up with the shoe at its planned depth, if every joint that is left goes on."""
+    final_is_short: bool
+    """The joints that are left do not reach the planned depth with any stick-up."""
+    centralizers: int
+    joints: tuple[JointRow, ...]
+    joints_per_hour: Quantity
+    time_to_land: Quantity
+    load: LoadView
+    landed_on: str
+    connection: str
+    shoe_end: str
+
+
+def casing(state: State) -> CasingView:
+    plan, string = state.plan, state.string
+    length_m = lengths.length_m(plan, string)
+    shoe_m = lengths.shoe_depth_m(plan, string)
+    rack = lengths.rack(plan, string)
+    target_m = plan.casing.target_shoe_depth_m
+    final_m = _final_length_m(state, rack.lengths_m) - target_m
+    pace_s = _seconds_a_joint(state)
+    still_m = max(target_m - shoe_m, 0.0)
+    mean_m = sum(rack.lengths_m) / len(rack.lengths_m) if rack.lengths_m else None
+    return CasingView(
+        length=Quantity(length_m, Kind.LENGTH),
+        shoe=Quantity(shoe_m, Kind.DEPTH),
+        target=Quantity(target_m, Kind.DEPTH),
+        to_go=Quantity(target_m - shoe_m, Kind.DEPTH),
+        hole_bottom=Quantity(plan.hole.bottom_m, Kind.DEPTH),
+        stick_up=Quantity(lengths.stick_up_m(plan, string), Kind.LENGTH),
+        stick_up_read=string.stick_up_m is not None,
+        joints_in=len(string.joints),
+        joints_left=len(rack.lengths_m),
+        rejected=len(string.rejected_m),
+        rack_left=tuple(Quantity(joint_m, Kind.LENGTH) for joint_m in rack.lengths_m),
+        rack_reconciles=rack.reconciles,
+        final_stick_up=Quantity(final_m, Kind.LENGTH),
+        final_is_short=final_m < 0,
+        centralizers=len(string.centralizers_above_shoe_m),
+        joints=_rows(state),
+        joints_per_hour=Quantity(3600.0 / pace_s if pace_s else None, Kind.COUNT),
+        time_to_land=Quantity(still_m / mean_m * pace_s if pace_s and mean_m else None, Kind.DURATION),
+        load=_load(state, length_m, shoe_m, rack.lengths_m),
+        landed_on={"rock": "landed on rock", "hung": "hung at depth"}.get(string.landed_on or "", ""),
+        connection=plan.casing.connection,
+        shoe_end={"open": "open end", "float": "float shoe", "closed": "closed end"}[plan.casing.shoe],
+    )
+
+
+def _final_length_m(state: State, left_m: tuple[float, ...]) -> float:
+    casing = state.plan.casing
+    gain_m = sum(left_m) - len(left_m) * (casing.make_up_loss_m - casing.weld_gap_m)
+    return lengths.length_m(state.plan, state.string) + gain_m
+
+
+def _seconds_a_joint(state: State) -> float | None:
+    """Pace over the last joints, so that a long start does not weigh on it."""
+    joints = state.string.joints[-6:]
+    if len(joints) < 2:
+        return None
+    spent_s = joints[-1].elapsed_s - joints[0].elapsed_s
+    return spent_s / (len(joints) - 1) if spent_s > 0 else None
+
+
+def _rows(state: State) -> tuple[JointRow, ...]:
+    plan, string = state.plan, state.string
+    stick_up_m = lengths.stick_up_m(plan, string)
+    rows: list[JointRow] = []
+    for place, joint in enumerate(string.joints, start=1):
+        # Cut-offs come off the top, so they bear on the string as a whole and not on the joints below.
+        length_m = lengths.length_of_m(plan, [made.length_m for made in string.joints[:place]])
+        rows.append(
+            JointRow(
+                place=place,
+                number=joint.number,
+                length=Quantity(joint.length_m, Kind.LENGTH),
+                shoe=Quantity(length_m - min(stick_up_m, length_m), Kind.DEPTH),
+                at=joint.at,
+            )
+        )
+    return tuple(rows)
+
+
+def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...]) -> LoadView:
+    plan, string = state.plan, state.string
+    expected_n = loads.expected_n(plan, string) if string.landed_on is None else None
+    reading = string.hook_readings[-1] if string.hook_readings else None
+    name, limit_n = plan.limits.lowest
+    landed = string.landed_on is not None
+    return LoadView(
+        expected=Quantity(expected_n, Kind.LOAD),
+        band=Quantity(None if expected_n is None else loads.band_n(plan, expected_n), Kind.LOAD),
+        read=Quantity(reading.load_n if reading else None, Kind.LOAD),
+        read_motion=reading.motion if reading else "",
+        read_at=reading.at if reading else None,
+        read_expected=Quantity(reading.expected_n if reading else None, Kind.LOAD),
+        verdict=_verdict(state),
+        limit_name=name,
+        limit=Quantity(limit_n, Kind.LOAD),
+        share=Quantity(None if expected_n is None else expected_n / limit_n, Kind.SHARE),
+        next_joint=Quantity(
+            loads.next_joint_n(plan, string, max(left_m)) if left_m and not landed else None, Kind.LOAD
+        ),
+        float_failed=Quantity(None if landed else _float_failed_n(state, length_m, shoe_m), Kind.LOAD),
+    )
+
+
+def _verdict(state: State) -> str:
+    if not state.string.hook_readings:
+        return ""
+    reading = state.string.hook_readings[-1]
+    if reading.expected_n is None:
+        return "not compared"
+    off_n = reading.load_n - reading.expected_n
+    if abs(off_n) <= loads.band_n(state.plan, reading.expected_n):
+        return "as expected"
+    return "high" if off_n > 0 else "low"
+
+
+def _float_failed_n(state: State, length_m: float, shoe_m: float) -> float | None:
+    plan, string = state.plan, state.string
+    if plan.casing.shoe_state is hook_load.ShoeState.OPEN or not string.joints:
+        return None
+    open_n = loads.load_n(
+        plan,
+        length_m=length_m,
+        shoe_m=max(shoe_m, 0.0),
+        outside=loads.water(loads.hole_fluid_m(plan, string), max(shoe_m, 0.0)),
+        inside=(),
+        shoe=hook_load.ShoeState.OPEN,
+    )
+    return open_n * plan.limits.dynamic_factor

@@ -1,0 +1,257 @@
+"""The grouting: what was pumped against what is planned, where the grout probably is, when returns are due."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from tally.engineering import placement
+from tally.job import fill as filling
+from tally.job import grouting
+from tally.job.decide.grout import next_stage
+from tally.job.decide.refusal import Refusal
+from tally.job.fill import Fill
+from tally.job.state import Stage, State
+from tally.job.view.quantity import Kind, Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class TremieView:
+    tip: Quantity
+    cover: Quantity
+    """Tip below the lowest top (worst case); negative when the tip is above it."""
+    may_pull: int
+    """Sections that may be pulled now with the least cover kept."""
+    hangs: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnsView:
+    due_low: Quantity
+    due_high: Quantity
+    due_fluid: str
+    to_go: Quantity
+    """Still to be pumped until returns are overdue; negative past it."""
+    verdict: str
+    """"not yet due", "due now", "overdue", "seen" or "stopped"."""
+    strength: str
+    fluid: str
+    seen_at: datetime | None
+    first_at: datetime | None
+    density: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class BatchRow:
+    place: int
+    number: int
+    bags: int
+    volume: Quantity
+    density: Quantity
+    age: Quantity
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class StageView:
+    name: str
+    begun: int
+    """How many stages were begun, this one included."""
+    planned_stages: int
+    mix: str
+    bottom: Quantity
+    top: Quantity
+    theory: Quantity
+    planned: Quantity
+    planned_high: Quantity
+    line: Quantity
+    pumped: Quantity
+    out: Quantity
+    share: Quantity
+    """Pumped over planned."""
+    needed_low: Quantity
+    needed: Quantity
+    needed_high: Quantity
+    bags_needed: int
+    top_low: Quantity
+    top_likely: Quantity
+    top_high: Quantity
+    time_to_top: Quantity
+    returns: ReturnsView
+    tremie: TremieView | None
+    batches: tuple[BatchRow, ...]
+    mixed: Quantity
+    density_wanted: Quantity
+    oldest_batch: Quantity
+    working_time: Quantity
+    started_at: datetime
+    ended_at: datetime | None
+    outcome: str
+
+
+@dataclass(frozen=True, slots=True)
+class GroutView:
+    stage: StageView | None
+    """The stage under way, or the last one that was."""
+    under_way: bool
+    next_stage: str
+    """What "start the next stage" would begin, or why it would not."""
+    metered: bool
+    rate: Quantity
+    pump: str
+    """"moving", "still" or "not started"."""
+    pump_still: Quantity
+    pump_still_limit: Quantity
+    bags_left: int
+    water_left: Quantity
+    gap: Quantity
+    """Volume that the meter moved unseen and that waits for an answer; unknown when there is none."""
+    drinks: bool | None
+    trend: tuple[tuple[float, float], ...]
+    """(minutes since the stage began, pumped in it [m3])."""
+
+
+def grout(state: State) -> GroutView:
+    stages = state.grout.stages
+    stage = stages[-1] if stages else None
+    since_s = grouting.stopped_since_s(state)
+    still_s = None if since_s is None else state.elapsed_s - since_s
+    offered_m3 = state.flow.offered_m3
+    return GroutView(
+        stage=stage_view(state, stage, len(stages)) if stage else None,
+        under_way=state.grout.stage is not None,
+        next_stage=_next_words(state),
+        metered=state.plan.meter is not None,
+        rate=Quantity(state.flow.rate_m3_s, Kind.RATE),
+        pump=grouting.pump_words(state),
+        pump_still=Quantity(still_s, Kind.DURATION),
+        pump_still_limit=Quantity(_still_limit_s(state, stage), Kind.DURATION),
+        bags_left=grouting.bags_left(state),
+        water_left=Quantity(grouting.water_left_m3(state), Kind.VOLUME),
+        gap=Quantity(offered_m3 if offered_m3 > 0 else None, Kind.VOLUME),
+        drinks=filling.drinks(state),
+        trend=_trend(state, stage),
+    )
+
+
+def _next_words(state: State) -> str:
+    following = next_stage(state)
+    if isinstance(following, Refusal):
+        return following.reason if not following.values else "nothing is left to fill"
+    return state.plan.stages[following[0]].name
+
+
+def _still_limit_s(state: State, stage: Stage | None) -> float | None:
+    if stage is None:
+        return None
+    return grouting.stage_mix(state.plan, stage.index).working_time_s * state.plan.alarms.pump_stop_share
+
+
+def _trend(state: State, stage: Stage | None) -> tuple[tuple[float, float], ...]:
+    if stage is None:
+        return ()
+    start_m3 = stage.metered_at_start_m3
+    return tuple(
+        ((at_s - stage.started_s) / 60.0, metered_m3 - start_m3)
+        for at_s, metered_m3 in state.flow.trend
+        if at_s >= stage.started_s
+    )
+
+
+def stage_view(state: State, stage: Stage, begun: int) -> StageView:
+    """One stage; `begun` is its place among the stages that were begun, from 1."""
+    plan, fill = state.plan, filling.fill(state, stage)
+    mix = grouting.stage_mix(plan, stage.index)
+    batches = [batch for batch in state.grout.batches if batch.stage == begun - 1]
+    mixed_m3 = sum(batch.volume_m3 for batch in batches)
+    to_mix_m3 = max(fill.pumped_m3 + fill.needed_m3 - mixed_m3, 0.0)
+    rate = state.flow.rate_m3_s
+    until_s = state.elapsed_s if stage.ended_s is None else stage.ended_s
+    return StageView(
+        name=filling.planned_stage(plan, stage).name,
+        begun=begun,
+        planned_stages=len(plan.stages),
+        mix=mix.name,
+        bottom=Quantity(stage.bottom_m, Kind.DEPTH),
+        top=Quantity(stage.top_m, Kind.DEPTH),
+        theory=Quantity(fill.theory_m3, Kind.VOLUME),
+        planned=Quantity(fill.planned_m3, Kind.VOLUME),
+        planned_high=Quantity(fill.planned_high_m3, Kind.VOLUME),
+        line=Quantity(fill.line_m3, Kind.VOLUME),
+        pumped=Quantity(fill.pumped_m3, Kind.VOLUME),
+        out=Quantity(fill.out_m3, Kind.VOLUME),
+        share=Quantity(fill.pumped_m3 / fill.planned_m3 if fill.planned_m3 > 0 else None, Kind.SHARE),
+        needed_low=Quantity(fill.needed_low_m3, Kind.VOLUME),
+        needed=Quantity(fill.needed_m3, Kind.VOLUME),
+        needed_high=Quantity(fill.needed_high_m3, Kind.VOLUME),
+        bags_needed=-int(-to_mix_m3 // mix.yield_per_bag_m3),
+        top_low=Quantity(fill.top.low_m, Kind.DEPTH),
+        top_likely=Quantity(fill.top.likely_m, Kind.DEPTH),
+        top_high=Quantity(fill.top.high_m, Kind.DEPTH),
+        time_to_top=Quantity(fill.needed_m3 / rate if rate and rate > 0 and stage.open else None, Kind.DURATION),
+        returns=_returns(stage, fill),
+        tremie=_tremie(state, fill),
+        batches=tuple(
+            BatchRow(
+                place=place,
+                number=batch.number,
+                bags=batch.bags,
+                volume=Quantity(batch.volume_m3, Kind.VOLUME),
+                density=Quantity(batch.density_kg_m3, Kind.DENSITY),
+                age=Quantity(until_s - batch.elapsed_s, Kind.DURATION),
+                at=batch.at,
+            )
+            for place, batch in enumerate(batches, start=1)
+        ),
+        mixed=Quantity(mixed_m3, Kind.VOLUME),
+        density_wanted=Quantity(mix.density_kg_m3, Kind.DENSITY),
+        oldest_batch=Quantity(until_s - batches[0].elapsed_s if batches else None, Kind.DURATION),
+        working_time=Quantity(mix.working_time_s, Kind.DURATION),
+        started_at=stage.started_at,
+        ended_at=stage.ended_at,
+        outcome=stage.outcome,
+    )
+
+
+def _returns(stage: Stage, fill: Fill) -> ReturnsView:
+    last = stage.returns[-1] if stage.returns else None
+    first = next((seen for seen in stage.returns if seen.strength != "none"), None)
+    if first is not None and last is not None:
+        verdict = "stopped" if last.strength == "none" else "seen"
+    elif fill.pumped_m3 > fill.due.high_m3:
+        verdict = "overdue"
+    else:
+        verdict = "due now" if fill.pumped_m3 >= fill.due.low_m3 else "not yet due"
+    weighed = next((seen.density_kg_m3 for seen in reversed(stage.returns) if seen.density_kg_m3), None)
+    return ReturnsView(
+        due_low=Quantity(fill.due.low_m3, Kind.VOLUME),
+        due_high=Quantity(fill.due.high_m3, Kind.VOLUME),
+        due_fluid=fill.due.fluid,
+        to_go=Quantity(fill.due.high_m3 - fill.pumped_m3, Kind.VOLUME),
+        verdict=verdict,
+        strength=last.strength if last else "",
+        fluid=last.fluid if last else "",
+        seen_at=last.at if last else None,
+        first_at=first.at if first else None,
+        density=Quantity(weighed, Kind.DENSITY),
+    )
+
+
+def _tremie(state: State, fill: Fill) -> TremieView | None:
+    tremie, tip_m = state.plan.tremie, state.grout.tremie_tip_m
+    if tremie is None:
+        return None
+    if tip_m is None:
+        return TremieView(Quantity(None, Kind.DEPTH), Quantity(None, Kind.LENGTH), 0, hangs=False)
+    may_pull = placement.sections_that_may_be_pulled(
+        tip_depth_m=tip_m,
+        lowest_top_m=fill.top.low_m,
+        section_lengths_m=[tremie.section_m] * int(tip_m // tremie.section_m),
+        minimum_cover_m=tremie.minimum_cover_m,
+    )
+    return TremieView(
+        tip=Quantity(tip_m, Kind.DEPTH),
+        cover=Quantity(tip_m - fill.top.low_m, Kind.LENGTH),
+        may_pull=may_pull,
+        hangs=True,
+    )

@@ -1,0 +1,158 @@
+"""Every entry but the heartbeats, in plain words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from tally.job import events as ev
+from tally.job.alarms.wording import WORDINGS
+from tally.job.fold import VOIDABLE
+from tally.job.state import Kept, State
+from tally.job.view import alarms as alarm_view
+from tally.job.view.quantity import Kind, Quantity, Sentence
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    number: int
+    at: datetime
+    who: str
+    kind: str
+    sentence: Sentence
+    voided: bool
+    voidable: bool
+
+
+def log(state: State) -> tuple[LogRow, ...]:
+    """The session's entries, oldest first."""
+    return tuple(row(state, kept) for kept in state.entries)
+
+
+def row(state: State, kept: Kept) -> LogRow:
+    entry = kept.entry
+    return LogRow(
+        number=entry.number,
+        at=entry.at,
+        who=entry.who,
+        kind=entry.event.kind,
+        sentence=told(entry.event),
+        voided=entry.number in state.voided,
+        voidable=isinstance(entry.event, VOIDABLE) and entry.number not in state.voided,
+    )
+
+
+def _q(kind: Kind, value: float | None) -> Quantity:
+    return Quantity(value, kind)
+
+
+def told(event: ev.AnyEvent) -> Sentence:
+    """What happened, in words that a driller would use."""
+    return _casing_words(event) or _grout_words(event) or _book_words(event)
+
+
+def _casing_words(event: ev.AnyEvent) -> Sentence | None:
+    match event:
+        case ev.JointAdded():
+            return Sentence("joint of {0} on", (_q(Kind.LENGTH, event.length_m),))
+        case ev.JointRejected():
+            return Sentence("joint of {0} rejected: {1}", (_q(Kind.LENGTH, event.length_m), event.reason or "–"))
+        case ev.CentralizerFitted():
+            return Sentence("centralizer fitted, {0} above the shoe", (_q(Kind.LENGTH, event.above_shoe_m),))
+        case ev.CutOffMade():
+            return Sentence("{0} cut off the top", (_q(Kind.LENGTH, event.length_m),))
+        case ev.StickUpRead():
+            return Sentence("stick-up read, {0}", (_q(Kind.LENGTH, event.stick_up_m),))
+        case ev.HookLoadRead():
+            return Sentence("hook load read, {0}, {1}", (_q(Kind.LOAD, event.load_n), event.motion))
+        case ev.FluidLevelRead():
+            return Sentence("fluid level read, {0}, {1}", (_q(Kind.DEPTH, event.depth_m), event.where))
+        case ev.CasingLanded():
+            return Sentence("casing landed on rock" if event.on == "rock" else "casing hung at depth")
+    return None
+
+
+def _grout_words(event: ev.AnyEvent) -> Sentence | None:
+    match event:
+        case ev.StageStarted():
+            return Sentence(
+                f"stage {event.stage + 1} of the plan begun, {{0}} up to {{1}}",
+                (_q(Kind.DEPTH, event.bottom_m), _q(Kind.DEPTH, event.top_m)),
+            )
+        case ev.BatchMixed():
+            return Sentence(f"batch mixed, {event.bags} bags with {{0}} of water", (_q(Kind.VOLUME, event.water_m3),))
+        case ev.BatchWeighed():
+            return Sentence("batch weighed, {0}", (_q(Kind.DENSITY, event.density_kg_m3),))
+        case ev.VolumeAdded():
+            return Sentence("{0} pumped that no meter counted", (_q(Kind.VOLUME, event.volume_m3),))
+        case ev.PumpStopped():
+            return Sentence("pump stopped: {0}", (event.reason,)) if event.reason else Sentence("pump stopped")
+        case ev.PumpStarted():
+            return Sentence("pump started")
+        case ev.ReturnsSeen():
+            return _returns_words(event)
+        case ev.GroundDrinks():
+            return Sentence(f"displaced water {'goes into the ground' if event.drinks else 'comes to surface'}")
+        case ev.TopTagged():
+            where = ", grout lost below" if event.lost else ""
+            return Sentence("top tagged at {0}" + where, (_q(Kind.DEPTH, event.depth_m),))
+        case ev.TremieSet():
+            return Sentence("tremie's end at {0}", (_q(Kind.DEPTH, event.tip_m),))
+        case ev.TremiePulled():
+            return Sentence(f"{event.sections} tremie section{'s' if event.sections > 1 else ''} pulled")
+        case ev.StageEnded():
+            return Sentence("stage ended: {0}" + ("; {1}" if event.remark else ""), (event.outcome, event.remark))
+        case ev.StockDelivered():
+            return Sentence(f"delivered, {event.bags} bags and {{0}} of water", (_q(Kind.VOLUME, event.water_m3),))
+    return None
+
+
+def _returns_words(event: ev.ReturnsSeen) -> Sentence:
+    if event.strength == "none":
+        return Sentence("returns: none")
+    weighed = ", {0}" if event.density_kg_m3 is not None else ""
+    return Sentence(f"returns: {event.strength}, {event.fluid}{weighed}", (_q(Kind.DENSITY, event.density_kg_m3),))
+
+
+def _book_words(event: ev.AnyEvent) -> Sentence:
+    match event:
+        case ev.SessionOpened():
+            return Sentence("session opened by tally {0}", (event.program,))
+        case ev.SessionResumed():
+            torn = f"; an unfinished line of {event.torn_bytes} bytes was set aside" if event.torn_bytes else ""
+            return Sentence("session resumed by tally {0}" + torn, (event.program,))
+        case ev.SessionClosed():
+            return Sentence("session signed off" + (": {0}" if event.remark else ""), (event.remark,))
+        case ev.PlanAmended():
+            return Sentence("plan amended: {0}", (event.reason,))
+        case ev.CrewChanged():
+            return Sentence("{0} records from now on", (event.driller,))
+        case ev.NoteWritten():
+            return Sentence("note: {0}", (event.text,))
+        case ev.EntryVoided():
+            return Sentence(f"entry {event.entry} voided: {{0}}", (event.reason,))
+        case ev.MeterChanged():
+            return Sentence(f"grout meter {event.condition.lower()}: {{0}}", (event.why or "–",))
+        case ev.MeterRebased():
+            return Sentence(
+                f"grout meter {event.cause}: from {{0}} to {{1}}",
+                (_q(Kind.VOLUME, event.from_m3), _q(Kind.VOLUME, event.to_m3)),
+            )
+        case ev.GapAnswered():
+            return Sentence(
+                "{0} moved unseen, {1} of it counted",
+                (_q(Kind.VOLUME, event.offered_m3), _q(Kind.VOLUME, event.counted_m3)),
+            )
+        case ev.AlarmRaised():
+            said = alarm_view.sentence(event.alarm, event.value, event.limit, event.measure)
+            return Sentence("ALARM {2}: " + said.text, (*said.values, event.words))
+        case ev.AlarmCleared():
+            return Sentence("cause gone: {0}", (_title(event.alarm),))
+        case ev.AlarmAcknowledged():
+            return Sentence("answered {0}: {1}", (_title(event.alarm), event.done))
+    return Sentence(event.kind)
+
+
+def _title(alarm: str) -> str:
+    known = WORDINGS.get(alarm)
+    return known.title if known else alarm
