@@ -28,6 +28,8 @@ _GROUPS: Mapping[str, tuple[str, float, float]] = MappingProxyType(
         "pressure": ("pressure_pa", -1.1e5, 1e9),  # gauge: no lower than a vacuum
     }
 )
+PLAIN_PATTERN = r"T\s+(?P<total>\S+)\s+L\s+R\s+(?P<rate>\S+)\s+L/min"
+PLAIN_FACTORS: Mapping[str, float] = MappingProxyType({"total": 1e-3, "rate": 1e-3 / 60})
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
 _SHOWN = 80
 
@@ -123,10 +125,7 @@ class LineDialect:
 
 def plain() -> LineDialect:
     """The default dialect, described above."""
-    return LineDialect(
-        r"T\s+(?P<total>\S+)\s+L\s+R\s+(?P<rate>\S+)\s+L/min",
-        {"total": 1e-3, "rate": 1e-3 / 60},
-    )
+    return LineDialect(PLAIN_PATTERN, PLAIN_FACTORS)
 
 
 def pulse_count(m3_per_pulse: float, modulus: float | None = None) -> LineDialect:
