@@ -4,7 +4,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tally.engineering._check import between, finite, less, one_of, positive
+from tally.engineering._check import between, finite, less, not_negative, one_of, positive
 from tally.engineering.hook_load import FluidLayer, column_pressure_pa
 
 PSI_PA = 6894.757293168  # one pound-force a square inch
@@ -158,3 +158,15 @@ def largest_differential(
         (Differential(column_pressure_pa(outside, z) - column_pressure_pa(inside, z), z) for z in depths_m),
         key=lambda found: found.pressure_pa,
     )
+
+
+def burst_pa(*, outer_diameter_m: float, wall_m: float, yield_pa: float, wall_tolerance: float = 0.125) -> float:
+    """Inside pressure at which steel pipe of the thinnest allowed wall begins to yield.
+
+    outer_diameter_m [m], more than twice the wall; wall_m [m] and yield_pa [Pa], more than 0; wall_tolerance [-], the
+    share of the wall that the mill may fall short by, 0 or more and under 1. Returns [Pa].
+    Source: API Bulletin 5C3, minimum internal yield pressure, 0.875 x 2 Y t/D. Raises ValueError outside the range.
+    """
+    n = _ratio(outer_diameter_m, wall_m)
+    less("wall_tolerance", not_negative("wall_tolerance", wall_tolerance), "the whole wall", 1.0)
+    return (1.0 - wall_tolerance) * 2.0 * positive("yield_pa", yield_pa) / n

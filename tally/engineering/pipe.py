@@ -161,3 +161,24 @@ def rack_difference(*, delivered: int, on_rack: int, in_hole: int, rejected: int
         if count < 0:
             raise ValueError(f"{name} = {count!r}: must be 0 or more")
     return delivered - on_rack - in_hole - rejected
+
+
+def body_yield_n(*, outer_diameter_m: float, bore_m: float, yield_pa: float) -> float:
+    """Pull at which the body of a pipe yields; a connection may hold less.
+
+    outer_diameter_m [m], more than the bore; bore_m [m], 0 or more; yield_pa [Pa], more than 0. Returns [N].
+    Source: API Bulletin 5C3, pipe body yield strength. Raises ValueError outside the range.
+    """
+    return positive("yield_pa", yield_pa) * ring_area_m2(outer_diameter_m=outer_diameter_m, bore_m=bore_m)
+
+
+def api_drift_m(*, outer_diameter_m: float, bore_m: float) -> float:
+    """Diameter of the drift that must pass through API casing: the bore less 1/8, 5/32 or 3/16 in.
+
+    outer_diameter_m [m], more than the bore; bore_m [m], more than 3/16 in. Returns [m].
+    Source: API 5CT (up to 8-5/8 in, up to 13-3/8 in, larger). Raises ValueError outside the range.
+    """
+    less("bore_m", bore_m, "outer_diameter_m", outer_diameter_m)
+    inch_m = 0.0254
+    clearance_in = 1 / 8 if outer_diameter_m < 9 * inch_m else 5 / 32 if outer_diameter_m < 15 * inch_m else 3 / 16
+    return positive("bore_m less its clearance", bore_m - clearance_in * inch_m)

@@ -189,12 +189,14 @@ def top_range_after_tag(
 ) -> TopRange:
     """Top of the grout after its top was tagged: what was pumped since rises from the tag.
 
-    profile: the annulus; bottom_m [m] of the stage, within it; tag_depth_m [m], at or above bottom_m; out_at_tag_m3
+    profile: the annulus; bottom_m [m] of the stage, within it; tag_depth_m [m], within it; out_at_tag_m3
     [m3] and grout_out_m3 [m3] by the meter, at the tag and now, now no less; prior [-] factor; meter_tolerance [-], 0
     or more and under 1; resemblance [-], 0 or more; project: False where the loss was a fracture, which says nothing
     of the rock above, so that the prior stands there.
     Source: this module's model. Raises ValueError outside the range.
     """
+    between("bottom_m", bottom_m, profile.top_m, profile.bottom_m)
+    between("tag_depth_m", tag_depth_m, profile.top_m, profile.bottom_m)
     not_negative("out_at_tag_m3", out_at_tag_m3)
     if finite("grout_out_m3", grout_out_m3) < out_at_tag_m3:
         raise ValueError(f"grout_out_m3 = {grout_out_m3!r}: must be no less than out_at_tag_m3 = {out_at_tag_m3!r}")

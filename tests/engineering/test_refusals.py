@@ -1,0 +1,146 @@
+"""Every number that the handbook takes: not a number, infinite and absurd input is refused by name, value and limit."""
+
+import inspect
+import math
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+from tally.engineering.hole import PipeSpan, Profile, Segment
+from tally.engineering.hook_load import FluidLayer, ShoeState, StringStep
+from tally.engineering.placement import Factor
+from tests.engineering.test_docstrings import FUNCTIONS
+
+PROFILE = Profile.compile([Segment(0, 60, 0.3, 0.28)], pipes=[PipeSpan(0, 60, 0.17)])
+LAYERS = [FluidLayer(20, 60, 1000.0)]
+
+# One good value for each parameter name, from which each test spoils one.
+GOOD: dict[str, Any] = {
+    "profile": PROFILE,
+    "profile_without": PROFILE,
+    "factor": Factor(1.15, 0.15),
+    "prior": Factor(1.15, 0.15),
+    "measured": Factor(1.3, 0.1),
+    "layers": LAYERS,
+    "outside": LAYERS,
+    "inside": LAYERS,
+    "solids": [],
+    "steps": [StringStep(0.02, 0.03, 1e5, 2e5)],
+    "shoe": ShoeState.CLOSED,
+    "basis": "cement",
+    "form": "a",
+    "line_starts": "empty",
+    "project": True,
+    "ground_drinks": True,
+    "outer_diameter_m": 0.3,
+    "inner_diameter_m": 0.17,
+    "bore_m": 0.15,
+    "wall_m": 0.01,
+    "minimum_wall_m": 0.01,
+    "diameter_m": 0.05,
+    "sdr": 21.0,
+    "yield_pa": 3.8e8,
+    "modulus_pa": 2.7e9,
+    "poisson": 0.38,
+    "temperature_c": 40.0,
+    "wall_tolerance": 0.125,
+    "bore_area_m2": 0.02,
+    "outer_area_m2": 0.03,
+    "area_m2": 0.02,
+    "piston_area_m2": 0.002,
+    "fluid_level_m": 20.0,
+    "bottom_m": 50.0,
+    "top_m": 10.0,
+    "tag_depth_m": 40.0,
+    "tip_depth_m": 45.0,
+    "lowest_top_m": 30.0,
+    "shoe_depth_m": 60.0,
+    "column_m": 60.0,
+    "depth_m": 30.0,
+    "volume_m3": 0.4,
+    "out_at_tag_m3": 0.4,
+    "grout_out_m3": 0.9,
+    "out_m3": 0.4,
+    "standing_water_m3": 0.01,
+    "line_m3": 0.05,
+    "meter_tolerance": 0.02,
+    "resemblance": 0.1,
+    "share": 0.05,
+    "dynamic_factor": 1.25,
+    "bentonite_fraction": 0.04,
+    "solids_fraction": 0.2,
+    "joint_lengths_m": [6.0, 6.1],
+    "section_lengths_m": [3.0, 3.0],
+    "loads_n": [1e4, 2e4],
+    "line_parts": 2,
+    "make_up_loss_m": 0.05,
+    "cut_off_m": 0.1,
+    "weld_gap_m": 0.002,
+    "density_kg_m3": 1800.0,
+    "water_kg_m3": 999.1,
+    "limit_n": 5e4,
+    "delivered": 12,
+    "on_rack": 4,
+    "in_hole": 7,
+    "rejected": 1,
+    "joint_count": 7,
+    "bags": 20,
+}
+# Where a good value must be another one.
+SPECIAL: dict[str, dict[str, Any]] = {
+    "grout.water_for_density_m3": {"solids": None},
+    "grout.slurry_of": {"solids": None},
+    "grout.whole_bags": {},
+    "pipe.from_ground_m": {},
+    "placement.top_after_pulling_m": {"metal_m3": 0.001},
+}
+
+
+def good_arguments(name: str, function: Callable[..., Any]) -> dict[str, Any]:
+    """Arguments that the function takes without complaint."""
+    from tally.engineering.grout import Ingredient
+
+    cement = [Ingredient("cement", 50.0, 3.15)]
+    arguments: dict[str, Any] = {}
+    for parameter in inspect.signature(function).parameters.values():
+        if parameter.name == "self":
+            arguments["self"] = PROFILE
+            continue
+        value = SPECIAL.get(name, {}).get(parameter.name, GOOD.get(parameter.name, 1.0))
+        arguments[parameter.name] = cement if parameter.name == "solids" else value
+    return arguments
+
+
+def spoilable() -> Iterator[tuple[str, Callable[..., Any], str]]:
+    """Every number of every function."""
+    for name, function in FUNCTIONS:
+        if name.endswith(".compile"):
+            continue
+        for parameter in inspect.signature(function).parameters.values():
+            if parameter.annotation is float or parameter.annotation == float | None:
+                yield name, function, parameter.name
+
+
+CASES = list(spoilable())
+
+
+@pytest.mark.parametrize(("name", "function"), FUNCTIONS, ids=[name for name, _ in FUNCTIONS])
+def test_the_good_arguments_are_good(name: str, function: Callable[..., Any]) -> None:
+    if not name.endswith(".compile"):
+        function(**good_arguments(name, function))
+
+
+@pytest.mark.parametrize(("name", "function", "parameter"), CASES, ids=[f"{n}-{p}" for n, _, p in CASES])
+@pytest.mark.parametrize(
+    "bad", [math.nan, math.inf, -math.inf, 1e300, -1e300], ids=["nan", "inf", "-inf", "huge", "-huge"]
+)
+def test_no_number_that_is_none_gets_through(
+    name: str, function: Callable[..., Any], parameter: str, bad: float
+) -> None:
+    arguments = good_arguments(name, function)
+    arguments[parameter] = bad
+    with pytest.raises(ValueError, match=r".+ = .+: must ") as refusal:
+        function(**arguments)
+    text = str(refusal.value)
+    assert repr(bad) in text or parameter in text, text
