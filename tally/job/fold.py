@@ -107,7 +107,7 @@ def _other(state: State, entry: Entry, elapsed_s: float) -> State:
         case ev.PlanAmended():
             return _refolded(replace(state, plan=event.plan))
         case ev.CrewChanged():
-            return replace(state, helper=event.helper)
+            return replace(state, who=event.driller, helper=event.helper)
         case ev.SessionResumed():
             flow = replace(flow, condition="CLOSED", rate_m3_s=None, resuming=flow.last_total_m3 is not None)
             return replace(state, boot=event.boot, runs=state.runs + 1, closed=False, flow=flow)

@@ -1,0 +1,43 @@
+"""Whether a session's recorded alarms are those that its entries call for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from tally.job import events as ev
+from tally.job import fold
+from tally.job.alarms import due
+from tally.job.events import Entry
+
+_ALARM_EVENTS = (ev.AlarmRaised, ev.AlarmCleared)
+
+
+def disagreements(entries: Iterable[Entry]) -> list[str]:
+    """Where the alarms that were recorded differ from those worked out anew, in plain words; empty when none does.
+
+    An alarm that a power cut kept from being recorded is called for again when the session is taken up, so what is
+    missing right before a restart or the end is no disagreement.
+    """
+    found: list[str] = []
+    state = None
+    wanted: list[ev.AnyEvent] = []
+    for entry in entries:
+        if state is None:
+            state = fold.opened(entry)
+        elif isinstance(entry.event, _ALARM_EVENTS):
+            state = fold.apply(state, entry)
+            if entry.event in wanted:
+                wanted.remove(entry.event)
+            else:
+                found.append(f"entry {entry.number}: {entry.event.kind} {entry.event.alarm} is not called for")
+            continue
+        else:
+            if not isinstance(entry.event, ev.SessionResumed):
+                found += [f"before entry {entry.number}: {_name(event)} is missing" for event in wanted]
+            state = fold.apply(state, entry)
+        wanted = list(due.due(state))
+    return found
+
+
+def _name(event: ev.AnyEvent) -> str:
+    return f"{event.kind} {getattr(event, 'alarm', '')}".strip()

@@ -1,0 +1,44 @@
+"""Where time comes from: the machine, or a demonstration that lets it run faster."""
+
+from __future__ import annotations
+
+import time
+from datetime import UTC, datetime, timedelta
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Both clocks of an entry, and how fast they run against the wall."""
+
+    speed: float
+
+    def utc(self) -> datetime: ...
+
+    def monotonic(self) -> float: ...
+
+
+class SystemClock:
+    """The machine's own."""
+
+    speed = 1.0
+
+    def utc(self) -> datetime:
+        return datetime.now(UTC)
+
+    def monotonic(self) -> float:
+        return time.monotonic()
+
+
+class FastClock:
+    """Starts at a given instant and runs `speed` times as fast as the wall: for demonstrations only."""
+
+    def __init__(self, speed: float, starts: datetime | None = None) -> None:
+        self.speed = speed
+        self._utc = starts or datetime.now(UTC)
+        self._wall_s = time.monotonic()
+
+    def monotonic(self) -> float:
+        return self._wall_s + (time.monotonic() - self._wall_s) * self.speed
+
+    def utc(self) -> datetime:
+        return self._utc + timedelta(seconds=(time.monotonic() - self._wall_s) * self.speed)
