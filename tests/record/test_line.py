@@ -53,6 +53,11 @@ def test_any_changed_byte_shows(content: dict[str, object], data: st.DataObject)
     assert isinstance(unseal(line[:at] + bytes([other]) + line[at + 1 :], ZERO_CHAIN), Damage)
 
 
+def test_a_chain_without_a_body_is_damage() -> None:
+    (line,) = chained((b"",))
+    assert isinstance(unseal(line, ZERO_CHAIN), Damage)
+
+
 def test_damage_says_whether_a_chain_is_stated() -> None:
     line, chain = seal(BODIES[0], ZERO_CHAIN)
     altered = unseal(line.replace(b"first", b"worst"), ZERO_CHAIN)

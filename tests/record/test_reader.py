@@ -140,6 +140,7 @@ def test_an_altered_last_line_is_damage_and_not_a_torn_tail(tmp_path: Path) -> N
         b"\0" * 4096,
         b"\0" * 5000 + b"\n",
         b"\0" * (MAX_LINE_BYTES + 4096),
+        (b"\0" * 9999 + b"\n") * 120,
         b"\x93\n\x07garbage\n\xff",
         b"\n\n",
         b"\0" * 40 + LINES[-1][40:],
@@ -155,6 +156,7 @@ def test_what_a_power_failure_leaves_is_a_torn_tail(tmp_path: Path, tail: bytes)
     last = list(iterate(tmp_path / "a.jsonl"))[-1]
     assert isinstance(last, Torn) and last.line == 7 and "torn tail" in str(last)
     assert ("zeros" in last.what) == (not tail.strip(b"\0"))
+    assert f"{len(tail)} byte" in last.what
 
 
 def test_lines_longer_than_the_limit_are_passed_over_in_bounded_memory(tmp_path: Path) -> None:
@@ -232,6 +234,24 @@ def test_a_file_without_permission_is_refused(tmp_path: Path) -> None:
     path.chmod(0)
     with pytest.raises(RecordFault, match="permission"):
         read(path)
+
+
+def test_a_session_after_a_little_junk_is_read_and_after_much_is_not_looked_for(tmp_path: Path) -> None:
+    reading = read(written(tmp_path / "a.jsonl", [b"junk\n" * 999, *LINES]))
+    assert numbers(reading) == [1] and bodies(reading) == list(BODIES)
+    assert "up to line 999" in reading.problems[0].what
+    with pytest.raises(RecordFault, match="not a session file"):
+        read(written(tmp_path / "a.jsonl", [b"junk\n" * 1000, *LINES]))
+
+
+def test_a_follower_may_stop_after_any_item_and_misses_nothing(tmp_path: Path) -> None:
+    altered = LINES[4].replace(b"6.05", b"7.05")
+    path = written(tmp_path / "a.jsonl", [*LINES[:2], b"by hand\n", *LINES[2:4], altered, b"x\ny\n", *LINES[5:]])
+    place, found = Place(), []
+    while (item := next(tail_from(path, place), None)) is not None:
+        found.append(item)
+    assert found == list(iterate(path))
+    assert [item.line for item in found if isinstance(item, Problem)] == [3, 6, 7]
 
 
 def test_a_follower_gets_each_line_once_whatever_the_pieces(tmp_path: Path) -> None:

@@ -71,6 +71,12 @@ def test_problems_without_end_are_counted_and_not_kept(tmp_path: Path) -> None:
     assert verdict.problem_count == many and len(verdict.problems) == MOST_PROBLEMS
 
 
+def test_a_chain_without_a_body_is_a_problem(tmp_path: Path) -> None:
+    path = written(tmp_path / "a.jsonl", chained((*BODIES, b"")))
+    assert [problem.line for problem in verify(path).problems] == [8]
+    assert list(verify(path).problems) == list(read(path).problems)
+
+
 def test_an_endless_line_is_one_problem(tmp_path: Path) -> None:
     endless = b"z" * (3 * MAX_LINE_BYTES) + b"\n"
     verdict = verify(written(tmp_path / "a.jsonl", [*LINES[:2], endless, *LINES[2:]]))

@@ -169,6 +169,38 @@ def test_a_real_full_disk_has_plain_words(tmp_path: Path) -> None:
     assert path.read_bytes() == b"".join(LINES[:2])
 
 
+UNTIL_FULL = """
+import resource, sys
+from pathlib import Path
+from tally.record.fault import RecordFault
+from tally.record.writer import Writer
+path = Path(sys.argv[1])
+writer = Writer.create(path, b'{"number":0}')
+most = resource.getrlimit(resource.RLIMIT_FSIZE)[1]
+resource.setrlimit(resource.RLIMIT_FSIZE, (3000, most))
+try:
+    while True:
+        writer.append(b'{"number":%d}' % writer.count)
+except RecordFault as fault:
+    print(writer.count, path.stat().st_size, fault)
+resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
+writer.append(b'{"number":%d}' % writer.count)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no limit on the size of a file on this system")
+def test_a_short_write_by_the_system_itself_costs_nothing_that_was_saved(tmp_path: Path) -> None:
+    path = tmp_path / "a.jsonl"
+    child = subprocess.run(
+        [sys.executable, "-c", UNTIL_FULL, str(path)], capture_output=True, text=True, check=True, timeout=60
+    )
+    count, size, words = child.stdout.split(" ", 2)
+    assert 2800 < int(size) < 3000 and "not saved" in words
+    lines = path.read_bytes().splitlines(keepends=True)
+    assert lines == chained(tuple(b'{"number":%d}' % number for number in range(int(count) + 1)))
+    assert sum(map(len, lines[:-1])) == int(size)
+
+
 def test_an_entry_that_is_too_long_changes_nothing(tmp_path: Path) -> None:
     path = tmp_path / "a.jsonl"
     with Writer.create(path, BODIES[0]) as writer:
