@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,15 +15,14 @@ SAME_JOINT_M = 0.006
 
 
 def length_of_m(plan: Plan, joint_lengths_m: Sequence[float], cut_off_m: float = 0.0) -> float:
-    """Length of a string of these joints, shoe and connections included [m]."""
+    """Length of a string of these joints, shoe and connections included [m].
+
+    Never refuses: a joint that was cut and then voided leaves more cut off than there is, and the string is then 0 m.
+    """
     casing = plan.casing
-    return pipe.string_length_m(
-        shoe_length_m=casing.shoe_length_m,
-        joint_lengths_m=joint_lengths_m,
-        make_up_loss_m=casing.make_up_loss_m,
-        weld_gap_m=casing.weld_gap_m,
-        cut_off_m=cut_off_m,
-    )
+    made_up = pipe.connections(joint_count=len(joint_lengths_m), shoe_length_m=casing.shoe_length_m)
+    gained_m = made_up * (casing.weld_gap_m - casing.make_up_loss_m)
+    return max(math.fsum((casing.shoe_length_m, *joint_lengths_m, gained_m, -cut_off_m)), 0.0)
 
 
 def length_m(plan: Plan, string: String) -> float:
@@ -55,13 +55,21 @@ class Rack:
 
 
 def rack(plan: Plan, string: String) -> Rack:
-    """The rack after taking off, joint by joint, the listed length nearest to each that was used."""
-    left = list(plan.casing.rack_m)
+    """The rack with every length taken off that a joint in the hole or a reject matches.
+
+    Matched in order of length, so that as many as possible find their own, whatever the order in which they went in.
+    """
+    listed = sorted(enumerate(plan.casing.rack_m), key=lambda pair: pair[1])
+    taken: set[int] = set()
     unlisted: list[float] = []
-    for used in (*(joint.length_m for joint in string.joints), *string.rejected_m):
-        nearest = min(left, key=lambda listed: abs(listed - used), default=None)
-        if nearest is not None and abs(nearest - used) <= SAME_JOINT_M:
-            left.remove(nearest)
+    at = 0
+    for used_m in sorted((*(joint.length_m for joint in string.joints), *string.rejected_m)):
+        while at < len(listed) and listed[at][1] < used_m - SAME_JOINT_M:
+            at += 1
+        if at < len(listed) and listed[at][1] <= used_m + SAME_JOINT_M:
+            taken.add(listed[at][0])
+            at += 1
         else:
-            unlisted.append(used)
-    return Rack(tuple(left), tuple(unlisted))
+            unlisted.append(used_m)
+    left = tuple(length_m for place, length_m in enumerate(plan.casing.rack_m) if place not in taken)
+    return Rack(left, tuple(unlisted))

@@ -82,8 +82,10 @@ def expected_n(plan: Plan, string: String) -> float | None:
 
 def next_joint_n(plan: Plan, string: String, joint_m: float) -> float:
     """Hook load expected with one more joint of `joint_m`, lowered to the same stick-up [N]."""
-    length_m = lengths.length_m(plan, string) + joint_m
-    shoe_m = min(length_m - plan.casing.stick_up_m, plan.casing.target_shoe_depth_m)
+    casing = plan.casing
+    length_m = lengths.length_of_m(plan, [*(joint.length_m for joint in string.joints), joint_m], string.cut_off_m)
+    stick_up_m = casing.stick_up_m if string.stick_up_m is None else string.stick_up_m
+    shoe_m = min(length_m - stick_up_m, casing.target_shoe_depth_m)
     return run_load_n(plan, string, length_m=length_m, shoe_m=shoe_m)
 
 
