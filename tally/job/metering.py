@@ -15,8 +15,10 @@ MOVED_M3 = 1e-6
 MOST_INTERRUPTIONS = 500
 
 
-def after_beat(flow: Flow, beat: ev.Heartbeat, now_s: float, *, stage: int | None) -> Flow:
-    """`flow` one heartbeat later."""
+def after_beat(
+    flow: Flow, beat: ev.Heartbeat, now_s: float, *, stage: int | None, stage_started_s: float = 0.0
+) -> Flow:
+    """`flow` one heartbeat later; `stage` is the place of the stage under way, begun at `stage_started_s`."""
     if not beat.samples:
         return flow
     metered, last, offered, resuming = flow.metered_m3, flow.last_total_m3, flow.offered_m3, flow.resuming
@@ -36,6 +38,7 @@ def after_beat(flow: Flow, beat: ev.Heartbeat, now_s: float, *, stage: int | Non
             elif step > 0:
                 metered += step
     grown = metered > flow.metered_m3 + MOVED_M3
+    trend, trend_step_s = _thinned(flow, now_s, metered) if grown else (flow.trend, flow.trend_step_s)
     return replace(
         flow,
         metered_m3=metered,
@@ -45,29 +48,29 @@ def after_beat(flow: Flow, beat: ev.Heartbeat, now_s: float, *, stage: int | Non
         rate_m3_s=rate,
         last_data_s=now_s,
         moved_s=now_s if grown else flow.moved_s,
-        interruptions=_interruptions(flow, now_s, stage) if grown else flow.interruptions,
-        trend=flow.trend if not grown else _thinned(flow, now_s, metered),
-        trend_step_s=_step_s(flow),
+        interruptions=_interruptions(flow, now_s, stage, stage_started_s) if grown else flow.interruptions,
+        trend=trend,
+        trend_step_s=trend_step_s,
     )
 
 
-def _interruptions(flow: Flow, now_s: float, stage: int | None) -> tuple[Interruption, ...]:
+def _interruptions(flow: Flow, now_s: float, stage: int | None, started_s: float) -> tuple[Interruption, ...]:
     if stage is None or flow.moved_s is None or now_s - flow.moved_s <= STOPPED_AFTER_S:
+        return flow.interruptions
+    if flow.moved_s < started_s:
+        # What the pump did before this stage interrupts nothing of it.
         return flow.interruptions
     return (*flow.interruptions, Interruption(stage, flow.moved_s, now_s))[-MOST_INTERRUPTIONS:]
 
 
-def _step_s(flow: Flow) -> float:
-    return flow.trend_step_s * 2 if len(flow.trend) >= TREND_POINTS else flow.trend_step_s
-
-
-def _thinned(flow: Flow, now_s: float, metered_m3: float) -> tuple[tuple[float, float], ...]:
-    trend = flow.trend
-    if trend and now_s - trend[-1][0] < flow.trend_step_s:
-        return trend
+def _thinned(flow: Flow, now_s: float, metered_m3: float) -> tuple[tuple[tuple[float, float], ...], float]:
+    """The trend with one more point where one is due, and its step: when it is full, half as many at twice the step."""
+    trend, step_s = flow.trend, flow.trend_step_s
+    if trend and now_s - trend[-1][0] < step_s:
+        return trend, step_s
     if len(trend) >= TREND_POINTS:
-        trend = trend[::2]
-    return (*trend, (now_s, metered_m3))
+        trend, step_s = trend[::2], step_s * 2
+    return (*trend, (now_s, metered_m3)), step_s
 
 
 def after_change(flow: Flow, change: ev.MeterChanged, now_s: float) -> Flow:
