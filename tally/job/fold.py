@@ -54,7 +54,8 @@ def apply(state: State, entry: Entry) -> State:
     if isinstance(event, ev.Heartbeat):
         under_way = state.grout.stage
         stage = len(state.grout.stages) - 1 if under_way else None
-        flow = metering.after_beat(state.flow, event, elapsed_s, stage=stage)
+        started_s = under_way.started_s if under_way else 0.0
+        flow = metering.after_beat(state.flow, event, elapsed_s, stage=stage, stage_started_s=started_s)
         return state if flow is state.flow else replace(state, flow=flow)
     kept = Kept(entry, elapsed_s, state.flow.metered_m3)
     state = replace(state, entries=(*state.entries, kept))
@@ -90,12 +91,15 @@ def _entered(state: State, kept: Kept) -> State:
 
 
 def _refolded(state: State) -> State:
-    """String and grout worked out again from the entries that stand."""
-    casing, grout = String(), Grout()
+    """String and grout worked out again from the entries that stand, each by the plan that was in force then."""
+    casing, grout, plan = String(), Grout(), state.plan
     for kept in state.entries:
-        if kept.entry.number not in state.voided and isinstance(kept.entry.event, VOIDABLE):
-            casing = string.after(state.plan, casing, kept, grouting=bool(grout.stages))
-            grout = grouting.after(state.plan, grout, kept)
+        event = kept.entry.event
+        if isinstance(event, ev.SessionOpened | ev.PlanAmended):
+            plan = event.plan
+        elif kept.entry.number not in state.voided and isinstance(event, VOIDABLE):
+            casing = string.after(plan, casing, kept, grouting=bool(grout.stages))
+            grout = grouting.after(plan, grout, kept)
     return replace(state, string=casing, grout=grout)
 
 
@@ -105,7 +109,8 @@ def _other(state: State, entry: Entry, elapsed_s: float) -> State:
         case ev.EntryVoided():
             return _refolded(replace(state, voided=state.voided | {event.entry}))
         case ev.PlanAmended():
-            return _refolded(replace(state, plan=event.plan))
+            # From now on: a batch mixed before keeps the yield of the mix that it was made by.
+            return replace(state, plan=event.plan)
         case ev.CrewChanged():
             return replace(state, who=event.driller, helper=event.helper)
         case ev.SessionResumed():
