@@ -9,6 +9,11 @@ from tally.job.metering import STOPPED_AFTER_S
 from tally.job.plan import Mix, Plan
 from tally.job.state import Batch, Flow, Grout, Kept, Returns, Stage, State, Stop, Tag
 
+UNFINISHED = ("left to set", "given up")
+"""Outcomes after which the same planned stage goes on, from wherever its grout is tagged."""
+RUN_DOWN_S = 5.0
+"""A pump turns over this long after it was stopped; movement later than that is a new start."""
+
 
 def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
     """`grout` with one more entry; entries about other things leave it as it is."""
@@ -58,7 +63,7 @@ def _started(grout: Grout, kept: Kept, event: ev.StageStarted) -> Grout:
 
 def _batch(plan: Plan, grout: Grout, kept: Kept, event: ev.BatchMixed) -> Batch:
     under_way = grout.stage
-    mix = stage_mix(plan, under_way.index if under_way else len(grout.stages))
+    mix = stage_mix(plan, coming_index(grout) if under_way is None else under_way.index)
     return Batch(
         number=kept.entry.number,
         # Mixed ahead of its stage, a batch belongs to the one that begins next.
@@ -108,6 +113,14 @@ def _last_stage_after(grout: Grout, kept: Kept) -> Grout:
     return replace(grout, stages=(*grout.stages[:-1], stage), pump_moved_s=moved_s)
 
 
+def coming_index(grout: Grout) -> int:
+    """Place in the plan of the stage that comes next: a stage that was left to set is begun again."""
+    if not grout.stages:
+        return 0
+    last = grout.stages[-1]
+    return last.index if last.open or last.outcome in UNFINISHED else last.index + 1
+
+
 def stage_mix(plan: Plan, index: int) -> Mix:
     """The mix of the plan's stage `index`; past the last stage, the last one's."""
     return plan.mix(plan.stages[min(index, len(plan.stages) - 1)].mix)
@@ -142,10 +155,16 @@ def stopped_since_s(state: State) -> float | None:
     stage = state.grout.stage
     if stage is None:
         return None
-    if state.grout.pump_stop is not None:
-        return state.grout.pump_stop.from_s
+    stop = state.grout.pump_stop
+    if stop is not None:
+        # Whoever starts the pump again may forget the key; the meter does not.
+        return max(stop.from_s, state.flow.moved_s or 0.0) if _moves_again(state, stop) else stop.from_s
     moved = [at for at in (state.flow.moved_s, state.grout.pump_moved_s) if at is not None and at >= stage.started_s]
     return max(moved, default=None)
+
+
+def _moves_again(state: State, stop: Stop) -> bool:
+    return state.flow.moved_s is not None and state.flow.moved_s > stop.from_s + RUN_DOWN_S
 
 
 def pump_words(state: State) -> str:
@@ -153,4 +172,6 @@ def pump_words(state: State) -> str:
     since_s = stopped_since_s(state)
     if since_s is None:
         return "not started"
-    return "still" if state.grout.pump_stop or state.elapsed_s - since_s > STOPPED_AFTER_S else "moving"
+    stop = state.grout.pump_stop
+    stopped = stop is not None and not _moves_again(state, stop)
+    return "still" if stopped or state.elapsed_s - since_s > STOPPED_AFTER_S else "moving"
