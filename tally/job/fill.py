@@ -12,6 +12,8 @@ from tally.job.plan import Plan
 from tally.job.plan import Stage as PlannedStage
 from tally.job.state import Stage, State
 
+LEAST_RISE_M = 0.3
+"""A tag that stands less than this above the last one measures the tape and not the hole."""
 NO_METER_TOLERANCE = 0.05
 """Spread of a typed volume: common practice for batches measured by the mixer's marks."""
 
@@ -66,17 +68,28 @@ def fill(state: State, stage: Stage) -> Fill:
     planned, profile = planned_stage(plan, stage), geometry.annulus(state)
     factor = Factor(1.0 + planned.allowance_share, planned.spread_share)
     tolerance = meter_tolerance(plan)
-    bottom_m, top_m = min(stage.bottom_m, profile.bottom_m), stage.top_m
+    bottom_m = min(stage.bottom_m, profile.bottom_m)
+    top_m = min(stage.top_m, bottom_m)
     theory_m3 = profile.volume_m3(top_m, bottom_m)
     pumped_m3 = grouting.pumped_m3(stage, state.flow)
     line_m3 = plan.line.volume_m3
     starts = plan.line.starts
-    out_m3 = placement.out_of_tremie_m3(pumped_m3=pumped_m3, line_m3=line_m3, line_starts=starts)
+    out_m3 = _out_m3(state, pumped_m3)
     into_m3 = placement.into_annulus_m3(pumped_m3=pumped_m3, line_m3=line_m3, line_starts=starts)
     combined = placement.combined(factor, tolerance)
-    top = _top(state, stage, out_m3, factor, tolerance)
-    wanted = [combined.low * theory_m3, factor.median * theory_m3, combined.high * theory_m3]
-    low, likely, high = (max(volume + line_m3 - pumped_m3, 0.0) for volume in wanted)
+    rise = _rise(state, stage, out_m3, factor, tolerance)
+    top = placement.top_range(
+        profile=profile, bottom_m=rise.from_m, grout_out_m3=rise.out_m3, factor=rise.factor, meter_tolerance=0.0
+    )
+    needed = placement.still_needed_m3(
+        profile=profile,
+        bottom_m=rise.from_m,
+        top_m=min(top_m, rise.from_m),
+        grout_out_m3=rise.out_m3,
+        factor=rise.factor,
+        meter_tolerance=0.0,
+    )
+    line_to_fill_m3 = max(line_m3 - pumped_m3, 0.0)
     return Fill(
         theory_m3=theory_m3,
         planned_m3=factor.median * theory_m3 + line_m3,
@@ -86,39 +99,47 @@ def fill(state: State, stage: Stage) -> Fill:
         out_m3=out_m3,
         into_annulus_m3=into_m3,
         top=top,
-        needed_low_m3=low,
-        needed_m3=likely,
-        needed_high_m3=high,
+        needed_low_m3=needed.low_m3 + line_to_fill_m3,
+        needed_m3=needed.likely_m3 + line_to_fill_m3,
+        needed_high_m3=needed.high_m3 + line_to_fill_m3,
         due=due(state, stage, factor, tolerance),
         factor=factor,
     )
 
 
-def _top(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: float) -> TopRange:
+@dataclass(frozen=True, slots=True)
+class _Rise:
+    """From where grout rises, what came out since it stood there, and metered over theoretical volume above."""
+
+    from_m: float
+    out_m3: float
+    factor: Factor
+
+
+def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: float) -> _Rise:
+    """From the stage's bottom, or from its last tag, which also tells of the hole below it."""
     profile = geometry.annulus(state)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
-    tag = next((tag for tag in reversed(stage.tags) if tag.depth_m < bottom_m), None)
-    if tag is None:
-        return placement.top_range(
-            profile=profile,
-            bottom_m=bottom_m,
-            grout_out_m3=out_m3,
-            factor=factor,
-            meter_tolerance=tolerance,
+    above = placement.combined(factor, tolerance)
+    if not stage.tags:
+        return _Rise(bottom_m, out_m3, above)
+    tag = stage.tags[-1]
+    tag_m, out_at_tag_m3 = min(tag.depth_m, bottom_m), _out_m3(state, tag.pumped_m3)
+    # A loss into a fracture says nothing of the rock above it: what is measured begins at the last such tag.
+    lost = next((old for old in reversed(stage.tags) if old.lost), None)
+    base_m, base_m3 = (bottom_m, 0.0) if lost is None else (min(lost.depth_m, bottom_m), _out_m3(state, lost.pumped_m3))
+    # Without a spread the plan is taken at its word.
+    if above.spread > 0 and out_at_tag_m3 > base_m3 and tag_m < base_m - LEAST_RISE_M:
+        measured = placement.measured_factor(
+            profile=profile, bottom_m=base_m, tag_depth_m=tag_m, out_m3=out_at_tag_m3 - base_m3
         )
+        above = placement.blended(above, measured)
+    return _Rise(tag_m, max(out_m3 - out_at_tag_m3, 0.0), above)
+
+
+def _out_m3(state: State, pumped_m3: float) -> float:
     line = state.plan.line
-    return placement.top_range_after_tag(
-        profile=profile,
-        bottom_m=bottom_m,
-        tag_depth_m=tag.depth_m,
-        out_at_tag_m3=placement.out_of_tremie_m3(
-            pumped_m3=tag.pumped_m3, line_m3=line.volume_m3, line_starts=line.starts
-        ),
-        grout_out_m3=out_m3,
-        prior=factor,
-        meter_tolerance=tolerance,
-        project=not tag.lost,
-    )
+    return placement.out_of_tremie_m3(pumped_m3=pumped_m3, line_m3=line.volume_m3, line_starts=line.starts)
 
 
 def drinks(state: State) -> bool | None:
@@ -131,11 +152,14 @@ def due(state: State, stage: Stage, factor: Factor, tolerance: float) -> Due:
     """The window in which returns are due."""
     plan, profile = state.plan, geometry.annulus(state)
     takes = drinks(state)
-    level_m = min(loads.hole_fluid_m(plan, state.string), stage.bottom_m)
+    bottom_m = min(stage.bottom_m, profile.bottom_m)
+    level_m = min(loads.hole_fluid_m(plan, state.string), bottom_m)
     line_m3 = plan.line.volume_m3
     # Water ahead of the grout reaches surface first, unless the line starts empty and only delays it.
     delay_m3 = 0.0 if plan.line.starts == "water" else line_m3
-    full_m3 = profile.volume_m3(profile.top_m, min(stage.bottom_m, profile.bottom_m))
+    full_m3 = profile.volume_m3(profile.top_m, bottom_m)
+    # Water that stands below surface suggests ground that drinks; a hole that stands full holds its water.
+    may_drink = takes is None and level_m > profile.top_m
     spread = placement.combined(factor, tolerance)
     if takes:
         return Due(spread.low * full_m3 + line_m3, spread.high * full_m3 + line_m3, "grout")
@@ -145,13 +169,19 @@ def due(state: State, stage: Stage, factor: Factor, tolerance: float) -> Due:
         factor=factor,
         meter_tolerance=tolerance,
         bore_area_m2=_open_bore_m2(state, stage),
-        ground_drinks=takes is None,
+        ground_drinks=may_drink,
+        bottom_m=bottom_m,
     )
-    return Due(window.low_m3 + delay_m3, window.high_m3 + (line_m3 if takes is None else delay_m3), "water")
+    return Due(window.low_m3 + delay_m3, window.high_m3 + (line_m3 if may_drink else delay_m3), "water")
 
 
 def _open_bore_m2(state: State, stage: Stage) -> float:
-    """Bore that fills along with the annulus [m2]: that of a casing whose open end is not yet set in grout."""
+    """Bore that fills along with the annulus [m2]: that of a casing whose open end is not yet set in grout.
+
+    Pumped through the casing, the bore is the line and stands full already.
+    """
     casing = state.plan.casing
+    if planned_stage(state.plan, stage).method == "through casing":
+        return 0.0
     first = stage is state.grout.stages[0] if state.grout.stages else True
     return pipe.circle_area_m2(casing.bore_m) if casing.shoe_state is ShoeState.OPEN and first else 0.0
