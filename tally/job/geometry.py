@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from functools import lru_cache
 
 from tally.engineering.hole import PipeSpan, Profile, Segment
@@ -29,11 +30,16 @@ def planned_annulus(plan: Plan) -> Profile:
 
 
 def shoe_m(state: State) -> float:
-    """Depth to which casing fills the hole for volumes [m]: as run once it is landed, else as planned."""
+    """Depth to which casing fills the hole for volumes [m]: as run once it is landed, else as planned.
+
+    A shoe that by the tape stands a little inside a hole too narrow for it stands on that ledge.
+    """
     plan = state.plan
     if state.string.landed_on is None:
         return plan.casing.target_shoe_depth_m
-    return min(lengths.shoe_depth_m(plan, state.string), plan.hole.bottom_m)
+    wide = itertools.takewhile(lambda part: part.diameter_m > plan.casing.outer_diameter_m, plan.hole.sections)
+    deepest_m = max((part.bottom_m for part in wide), default=0.0)
+    return min(lengths.shoe_depth_m(plan, state.string), deepest_m)
 
 
 def annulus(state: State) -> Profile:
