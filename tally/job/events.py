@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 
-from tally.job.plan import Model, NotNegative, Plan, Positive, Text
+from tally.job.plan import Model, NotNegative, Plan, Positive, Real, Text
 
 CALCULATION = 1
 """Raised whenever a formula changes what a session is worth; a report then shows signed figures against recomputed."""
@@ -227,8 +227,8 @@ class Samples(Model):
 
     channel: Literal["grout"]
     quantity: Literal["total_m3", "rate_m3_s", "density_kg_m3", "force_n", "pressure_pa"]
-    before_s: tuple[float, ...]
-    values: tuple[float, ...]
+    before_s: tuple[Real, ...]
+    values: tuple[Real, ...]
 
 
 class Heartbeat(Event):
@@ -250,8 +250,8 @@ class MeterRebased(Event):
 
     kind: Literal["MeterRebased"] = "MeterRebased"
     channel: Literal["grout"]
-    from_m3: float
-    to_m3: float
+    from_m3: Real
+    to_m3: Real
     cause: Literal["reset", "rollover", "jump", "backward"]
     counted_m3: NotNegative = 0.0
     """Known for a roll-over of a known width, else nothing."""
@@ -312,7 +312,7 @@ class Entry(Model):
 
     number: Number
     at: AwareDatetime
-    mono_s: float
+    mono_s: Real
     who: Text
     event: Annotated[AnyEvent, Field(discriminator="kind")]
 
@@ -347,11 +347,17 @@ def _reason(body: bytes, wrong: ValidationError) -> str:
         return "not an entry of a session"
     if isinstance(version, int) and version > 1:
         return (
-            f"{kind} version {version} was written by a newer program; this one knows version 1: install the newer one"
+            f"{_printable(kind)} version {_printable(version)} was written by a newer program;"
+            " this one knows version 1: install the newer one"
         )
     first = wrong.errors(include_url=False, include_input=False)[0]
     where = ".".join(str(part) for part in first["loc"])
-    return f"{kind}: {where}: {first['msg']}"[:500]
+    return f"{_printable(kind)}: {_printable(where)}: {_printable(first['msg'], 300)}"
+
+
+def _printable(value: object, most: int = 60) -> str:
+    # A damaged line may hold anything, half of a surrogate pair included; the reason is to be printed all the same.
+    return str(value).encode("ascii", "backslashreplace").decode("ascii")[:most]
 
 
 def utc_text(at: datetime) -> str:

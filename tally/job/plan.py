@@ -14,8 +14,11 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from tally.engineering import hook_load
 
 Text = Annotated[str, Field(max_length=2_000)]
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
+MOST = 1e12
+"""Far past anything on a rig in any SI unit, and so small that no sum or product of two runs out of floats."""
+Positive = Annotated[float, Field(gt=0, le=MOST)]
+NotNegative = Annotated[float, Field(ge=0, le=MOST)]
+Real = Annotated[float, Field(ge=-MOST, le=MOST)]
 Share = Annotated[float, Field(ge=0, le=1)]
 
 
