@@ -5,12 +5,19 @@ from __future__ import annotations
 from tally.job import lengths, loads
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
-from tally.job.state import State
+from tally.job.state import HookReading, State
 from tally.job.view.quantity import Kind
 
 
+def _compared(state: State) -> HookReading | None:
+    """The reading taken last, while the casing still hangs in water: after that it says nothing of the run."""
+    readings = state.string.hook_readings
+    hangs = state.string.landed_on is None and not state.grout.stages
+    return readings[-1] if readings and hangs else None
+
+
 def load_high(state: State, fill: Fill | None) -> Condition | None:
-    reading = state.string.hook_readings[-1] if state.string.hook_readings else None
+    reading = _compared(state)
     if reading is None or reading.expected_n is None:
         return None
     limit_n = reading.expected_n + loads.band_n(state.plan, reading.expected_n)
@@ -20,8 +27,8 @@ def load_high(state: State, fill: Fill | None) -> Condition | None:
 
 
 def load_low(state: State, fill: Fill | None) -> Condition | None:
-    reading = state.string.hook_readings[-1] if state.string.hook_readings else None
-    if reading is None or reading.expected_n is None or state.string.landed_on is not None:
+    reading = _compared(state)
+    if reading is None or reading.expected_n is None:
         return None
     limit_n = reading.expected_n - loads.band_n(state.plan, reading.expected_n)
     if reading.load_n >= limit_n:

@@ -66,7 +66,7 @@ def batch_density(state: State, fill: Fill | None) -> Condition | None:
     if state.grout.stage is None or not state.grout.batches:
         return None
     batch = state.grout.batches[-1]
-    if batch.density_kg_m3 is None:
+    if batch.density_kg_m3 is None or batch.stage != len(state.grout.stages) - 1:
         return None
     mix = grouting.stage_mix(state.plan, state.grout.stages[-1].index)
     low, high = mix.density_kg_m3 - mix.density_band_kg_m3, mix.density_kg_m3 + mix.density_band_kg_m3
