@@ -4,21 +4,26 @@ from __future__ import annotations
 
 from tally.job import events as ev
 from tally.job import intents as want
-from tally.job.decide.refusal import Deciders, Decision, Refusal, within
+from tally.job.decide.refusal import Deciders, Decision, Refusal, of
 from tally.job.fold import VOIDABLE
 from tally.job.state import State
 from tally.job.view.quantity import Kind
 
-MOST_VOLUME_M3 = 50.0
+ANSWER_ROOM, ANSWER_ROOM_M3 = 1.005, 0.001
+"""The volume offered may be typed back as the screen rounds it."""
 
 
 def _answer_gap(state: State, intent: want.AnswerGap) -> Decision:
     offered_m3 = state.flow.offered_m3
     if offered_m3 <= 0:
         return Refusal("gap", "the meter offers no unseen volume")
-    return within("gap", intent.counted_m3, 0.0, MOST_VOLUME_M3, Kind.VOLUME) or [
-        ev.GapAnswered(channel="grout", offered_m3=offered_m3, counted_m3=intent.counted_m3)
-    ]
+    if intent.counted_m3 > offered_m3 * ANSWER_ROOM + ANSWER_ROOM_M3 or intent.counted_m3 < 0:
+        return Refusal(
+            "gap",
+            "given {0}; from {1} to what the meter moved, {2}, is accepted; more is typed as a volume",
+            values=of(Kind.VOLUME, intent.counted_m3, 0.0, offered_m3),
+        )
+    return [ev.GapAnswered(channel="grout", offered_m3=offered_m3, counted_m3=intent.counted_m3)]
 
 
 def _write_note(state: State, intent: want.WriteNote) -> Decision:

@@ -19,6 +19,12 @@ def _add_joint(state: State, intent: want.AddJoint) -> Decision:
     plan, string = state.plan, state.string
     if wrong := within("length", intent.length_m, 0.1, LONGEST_JOINT_M, Kind.LENGTH):
         return wrong
+    if string.joints and intent.length_m <= plan.casing.make_up_loss_m:
+        return Refusal(
+            "length",
+            "given {0}; a connection takes {1} of it, so more than that is accepted",
+            values=of(Kind.LENGTH, intent.length_m, plan.casing.make_up_loss_m),
+        )
     if string.landed_on is not None:
         return Refusal("length", f"the casing is landed ({string.landed_on}); void the landing to add a joint")
     if intent.sure:
@@ -36,7 +42,9 @@ def _add_joint(state: State, intent: want.AddJoint) -> Decision:
         return Refusal("length", "the same joint was entered a moment ago", "two alike? Enter again records it")
     if not lengths.rack(plan, string).lengths_m:
         return Refusal("length", "no joint is left on the rack", "one more after all? Enter again records it")
-    shoe_m = lengths.length_m(plan, string) + intent.length_m - lengths.stick_up_m(plan, string)
+    lengths_m = [*(joint.length_m for joint in string.joints), intent.length_m]
+    stick_up_m = plan.casing.stick_up_m if string.stick_up_m is None else string.stick_up_m
+    shoe_m = lengths.length_of_m(plan, lengths_m, string.cut_off_m) - stick_up_m
     if shoe_m > plan.hole.bottom_m + plan.casing.stick_up_tolerance_m:
         return Refusal(
             "length",
@@ -63,12 +71,16 @@ def _cut_off(state: State, intent: want.CutOff) -> Decision:
     length_m = lengths.length_m(state.plan, state.string)
     if not 0 < intent.length_m < length_m:
         return Refusal(
-            "cut-off", f"given {intent.length_m:g} m; more than 0 and less than the string, {length_m:.2f} m"
+            "cut-off",
+            "given {0}; more than {1} and less than the string, {2}, is accepted",
+            values=of(Kind.LENGTH, intent.length_m, 0.0, length_m),
         )
     return [ev.CutOffMade(length_m=intent.length_m, typed=intent.typed)]
 
 
 def _read_stick_up(state: State, intent: want.ReadStickUp) -> Decision:
+    if not state.string.joints:
+        return Refusal("stick-up", "no joint is in the hole yet; there is nothing to stand above ground")
     length_m = lengths.length_m(state.plan, state.string)
     if wrong := within("stick-up", intent.stick_up_m, 0.0, max(length_m, 0.0), Kind.LENGTH):
         return wrong

@@ -8,12 +8,16 @@ from tally.job import events as ev
 from tally.job import fill as filling
 from tally.job import geometry, grouting
 from tally.job import intents as want
+from tally.job.alarms.meter import GAP_WORTH_ASKING_M3
 from tally.job.decide.refusal import Deciders, Decision, Refusal, of, within
 from tally.job.state import Stage, State
 from tally.job.view.quantity import Kind
 
 MOST_BAGS = 500
+MOST_DELIVERED_BAGS = 10_000
+MOST_DELIVERED_M3 = 1_000.0
 MOST_VOLUME_M3 = 50.0
+SAME_VOLUME_M3 = 0.001
 
 
 def next_stage(state: State) -> tuple[int, float, float] | Refusal:
@@ -34,7 +38,9 @@ def next_stage(state: State) -> tuple[int, float, float] | Refusal:
 
 
 def _from_tag(state: State, last: Stage) -> tuple[int, float, float] | Refusal:
-    if not last.tags:
+    pumped_m3 = grouting.pumped_m3(last, state.flow)
+    # A tag from before more was pumped says nothing of where the grout stands now.
+    if not last.tags or pumped_m3 - last.tags[-1].pumped_m3 > SAME_VOLUME_M3:
         return Refusal("stage", "where the last stage left off is not known: tag the top first")
     depth_m = last.tags[-1].depth_m
     for index in range(last.index, len(state.plan.stages)):
@@ -64,7 +70,7 @@ def _mix_batch(state: State, intent: want.MixBatch) -> Decision:
     if intent.bags > left and not intent.sure:
         return Refusal("bags", f"only {left} bags are aboard by the count", "counted wrong? Enter again records it")
     stage = state.grout.stage
-    mix = grouting.stage_mix(state.plan, stage.index if stage else len(state.grout.stages))
+    mix = grouting.stage_mix(state.plan, stage.index if stage else grouting.coming_index(state.grout))
     water_m3 = intent.bags * mix.water_per_bag_m3 if intent.water_m3 is None else intent.water_m3
     if wrong := within("water", water_m3, 0.0, MOST_VOLUME_M3, Kind.VOLUME):
         return wrong
@@ -165,6 +171,13 @@ def _end_stage(state: State, intent: want.EndStage) -> Decision:
     stage = state.grout.stage
     if stage is None:
         return Refusal("stage", "no stage is under way")
+    if state.flow.offered_m3 > GAP_WORTH_ASKING_M3 and not intent.sure:
+        return Refusal(
+            "stage",
+            "the meter moved {0} unseen, and nobody has said how much of it counts; once ended, this stage takes none",
+            "end it all the same? Enter again records it",
+            of(Kind.VOLUME, state.flow.offered_m3),
+        )
     seen = any(look.fluid == "grout" and look.strength == "full" for look in stage.returns)
     if intent.outcome == "good grout at surface" and not seen and not intent.sure:
         return Refusal(
@@ -176,8 +189,12 @@ def _end_stage(state: State, intent: want.EndStage) -> Decision:
 
 
 def _take_delivery(state: State, intent: want.TakeDelivery) -> Decision:
-    if not 0 <= intent.bags <= 10_000 or not 0 <= intent.water_m3 <= 1_000:
-        return Refusal("delivery", "0 to 10,000 bags and at most 1,000 cubic metres of water are accepted")
+    if not 0 <= intent.bags <= MOST_DELIVERED_BAGS:
+        return Refusal("bags", f"given {intent.bags}; a whole number from 0 to {MOST_DELIVERED_BAGS} is accepted")
+    if wrong := within("water", intent.water_m3, 0.0, MOST_DELIVERED_M3, Kind.VOLUME):
+        return wrong
+    if not intent.bags and not intent.water_m3:
+        return Refusal("delivery", "given no bags and no water; a delivery brings one or both")
     return [ev.StockDelivered(bags=intent.bags, water_m3=intent.water_m3)]
 
 
