@@ -12,12 +12,15 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 
-from tally.job.plan import Model, NotNegative, Plan, Positive, Real, Text
+from tally.job.plan import Model, NotNegative, Plan, Real, Text
 
 CALCULATION = 1
 """Raised whenever a formula changes what a session is worth; a report then shows signed figures against recomputed."""
 
 Number = Annotated[int, Field(ge=1)]
+Size = Annotated[float, Field(gt=0, le=1e4)]
+"""A length, volume or density that was entered; the bound is far past any hole and keeps all sums of them finite."""
+SizeOrZero = Annotated[float, Field(ge=0, le=1e4)]
 Strength = Literal["none", "weak", "full"]
 Fluid = Literal["water", "mixed", "grout"]
 Motion = Literal["still", "lowering", "picking up"]
@@ -85,31 +88,31 @@ class EntryVoided(Event):
 
 class JointAdded(Event):
     kind: Literal["JointAdded"] = "JointAdded"
-    length_m: Positive
+    length_m: Size
     typed: Text
 
 
 class JointRejected(Event):
     kind: Literal["JointRejected"] = "JointRejected"
-    length_m: Positive
+    length_m: Size
     typed: Text
     reason: Text
 
 
 class CentralizerFitted(Event):
     kind: Literal["CentralizerFitted"] = "CentralizerFitted"
-    above_shoe_m: NotNegative
+    above_shoe_m: SizeOrZero
 
 
 class CutOffMade(Event):
     kind: Literal["CutOffMade"] = "CutOffMade"
-    length_m: Positive
+    length_m: Size
     typed: Text
 
 
 class StickUpRead(Event):
     kind: Literal["StickUpRead"] = "StickUpRead"
-    stick_up_m: NotNegative
+    stick_up_m: SizeOrZero
     typed: Text
 
 
@@ -123,7 +126,7 @@ class HookLoadRead(Event):
 class FluidLevelRead(Event):
     kind: Literal["FluidLevelRead"] = "FluidLevelRead"
     where: Literal["hole", "inside casing"]
-    depth_m: NotNegative
+    depth_m: SizeOrZero
     typed: Text
 
 
@@ -139,15 +142,15 @@ class StageStarted(Event):
     kind: Literal["StageStarted"] = "StageStarted"
     stage: Annotated[int, Field(ge=0)]
     """Place in the plan, from 0; a stage that was left to set is begun again under the same number."""
-    bottom_m: Positive
-    top_m: NotNegative
+    bottom_m: Size
+    top_m: SizeOrZero
 
 
 class BatchMixed(Event):
     kind: Literal["BatchMixed"] = "BatchMixed"
     bags: Number
-    water_m3: NotNegative
-    density_kg_m3: Positive | None = None
+    water_m3: SizeOrZero
+    density_kg_m3: Size | None = None
     typed: Text
 
 
@@ -155,7 +158,7 @@ class BatchWeighed(Event):
     """A mud balance reading of the batch mixed last."""
 
     kind: Literal["BatchWeighed"] = "BatchWeighed"
-    density_kg_m3: Positive
+    density_kg_m3: Size
     typed: Text
 
 
@@ -163,7 +166,7 @@ class VolumeAdded(Event):
     """Grout pumped that no meter counted: the whole count on a job without a meter."""
 
     kind: Literal["VolumeAdded"] = "VolumeAdded"
-    volume_m3: Positive
+    volume_m3: Size
     typed: Text
 
 
@@ -180,7 +183,7 @@ class ReturnsSeen(Event):
     kind: Literal["ReturnsSeen"] = "ReturnsSeen"
     strength: Strength
     fluid: Fluid = "water"
-    density_kg_m3: Positive | None = None
+    density_kg_m3: Size | None = None
 
 
 class GroundDrinks(Event):
@@ -190,7 +193,7 @@ class GroundDrinks(Event):
 
 class TopTagged(Event):
     kind: Literal["TopTagged"] = "TopTagged"
-    depth_m: NotNegative
+    depth_m: SizeOrZero
     typed: Text
     lost: bool = False
     """Grout went into a fracture or void below: the volume says nothing of the hole's size above."""
@@ -198,7 +201,7 @@ class TopTagged(Event):
 
 class TremieSet(Event):
     kind: Literal["TremieSet"] = "TremieSet"
-    tip_m: NotNegative
+    tip_m: SizeOrZero
     typed: Text
 
 
@@ -216,7 +219,7 @@ class StageEnded(Event):
 class StockDelivered(Event):
     kind: Literal["StockDelivered"] = "StockDelivered"
     bags: Annotated[int, Field(ge=0)] = 0
-    water_m3: NotNegative = 0.0
+    water_m3: SizeOrZero = 0.0
 
 
 # --- meters ----------------------------------------------------------------------------------------------------------
@@ -356,8 +359,8 @@ def _reason(body: bytes, wrong: ValidationError) -> str:
 
 
 def _printable(value: object, most: int = 60) -> str:
-    # A damaged line may hold anything, half of a surrogate pair included; the reason is to be printed all the same.
-    return str(value).encode("ascii", "backslashreplace").decode("ascii")[:most]
+    # A damaged line may hold anything, control characters and half a surrogate pair included; the reason is printed.
+    return str(value).encode("unicode_escape").decode("ascii")[:most]
 
 
 def utc_text(at: datetime) -> str:
