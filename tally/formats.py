@@ -34,14 +34,15 @@ class _Row:
     step: float = 0.0
     """Rounded to a multiple of this, where the last digits would claim too much."""
     small: int | None = None
-    """Decimals below ten units."""
+    """Decimals below `fine_below` units."""
+    fine_below: float = 10.0
 
 
 _METRIC: dict[Kind, _Row] = {
     Kind.DEPTH: _Row("m", 1.0, 2),
     Kind.LENGTH: _Row("m", 1.0, 2),
     Kind.DIAMETER: _Row("mm", 1e-3, 1),
-    Kind.VOLUME: _Row("L", 1e-3, 0, small=1),
+    Kind.VOLUME: _Row("L", 1e-3, 0, small=1, fine_below=100.0),
     Kind.RATE: _Row("L/min", 1e-3 / 60, 0, small=1),
     Kind.LOAD: _Row("t", 1000 * GRAVITY_M_S2, 2),
     Kind.MASS: _Row("kg", 1.0, 1),
@@ -86,7 +87,7 @@ def number(quantity: Quantity, units: Units) -> str:
     if row.step:
         value = round(value / row.step) * row.step
     decimals = row.decimals
-    if row.small is not None and 0 < abs(value) < 10 and round(value, row.small) != round(value):
+    if row.small is not None and 0 < abs(value) < row.fine_below and round(value, row.small) != round(value):
         decimals = row.small
     shown = f"{value:,.{decimals}f}"
     return shown.removeprefix("-") if not shown.strip("-0.,") else shown

@@ -23,6 +23,7 @@ SHOWN = [
     (8.625 * 0.0254, Kind.DIAMETER, "219.1 mm", "8.625 in"),
     (0.312, Kind.VOLUME, "312 L", "82.4 US gal"),
     (0.0042, Kind.VOLUME, "4.2 L", "1.1 US gal"),
+    (0.0184, Kind.VOLUME, "18.4 L", "4.9 US gal"),
     (12.5, Kind.VOLUME, "12,500 L", "3,302.2 US gal"),
     (62e-3 / 60, Kind.RATE, "62 L/min", "16.4 US gal/min"),
     (4210 * 9.80665, Kind.LOAD, "4.21 t", "9,280 lb"),

@@ -10,8 +10,8 @@ from tally.planfile.table import Table, shown
 
 Values = dict[str, Any]
 
-PLAIN_PATTERN = r"T\s*(?P<total>-?[0-9.]+)\s*L\s+R\s*(?P<rate>-?[0-9.]+)\s*L/min"
-"""Lines like "T 001234.56 L R 62.10 L/min"."""
+PLAIN_PATTERN = r"T\s+(?P<total>\S+)\s+L\s+R\s+(?P<rate>\S+)\s+L/min"
+"""Lines like "T 001234.56 L R 62.10 L/min": the meters' own default dialect."""
 _METER_GROUPS: dict[str, Kind] = {
     "total": Kind.VOLUME,
     "rate": Kind.RATE,

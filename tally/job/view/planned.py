@@ -1,0 +1,80 @@
+"""A plan worked out, before anything has happened: what `tally plan` prints and the first screens lean on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from tally.job.plan import Plan
+from tally.job.view.planned_grout import (
+    MixPlan,
+    SectionPlan,
+    StagePlan,
+    StockPlan,
+    mix_plans,
+    section_plans,
+    stage_plans,
+    stock_plan,
+)
+from tally.job.view.planned_string import (
+    CollapsePlan,
+    LoadPlan,
+    StringPlan,
+    collapse_plan,
+    load_plan,
+    string_plan,
+)
+from tally.job.view.planned_warning import Warning, warnings
+from tally.job.view.quantity import Kind, Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    job: str
+    client: str
+    place: str
+    permit: str
+    driller: str
+    rig: str
+    invented: bool
+    units: Literal["metric", "us"]
+    hole_bottom: Quantity
+    water_level: Quantity
+    rock: Quantity
+    sections: tuple[SectionPlan, ...]
+    annulus: Quantity
+    """Beside the casing from the hole's bottom to ground level."""
+    string: StringPlan
+    load: LoadPlan
+    collapse: CollapsePlan
+    mixes: tuple[MixPlan, ...]
+    stages: tuple[StagePlan, ...]
+    stock: StockPlan
+    warnings: tuple[Warning, ...]
+
+
+def planned(plan: Plan) -> PlanView:
+    string, load, collapse, stages = string_plan(plan), load_plan(plan), collapse_plan(plan), stage_plans(plan)
+    sections, stock = section_plans(plan), stock_plan(plan, stages)
+    return PlanView(
+        job=plan.job.name,
+        client=plan.job.client,
+        place=plan.job.place,
+        permit=plan.job.permit,
+        driller=plan.crew.driller,
+        rig=plan.crew.rig,
+        invented=plan.job.invented,
+        units=plan.job.units,
+        hole_bottom=Quantity(plan.hole.bottom_m, Kind.DEPTH),
+        water_level=Quantity(plan.hole.water_level_m, Kind.DEPTH),
+        rock=Quantity(plan.hole.rock_m, Kind.DEPTH),
+        sections=sections,
+        annulus=Quantity(sum(section.annulus.si or 0.0 for section in sections), Kind.VOLUME),
+        string=string,
+        load=load,
+        collapse=collapse,
+        mixes=mix_plans(plan),
+        stages=stages,
+        stock=stock,
+        warnings=warnings(plan, string, load, collapse, stages, stock),
+    )

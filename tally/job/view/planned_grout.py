@@ -1,0 +1,202 @@
+"""The grout as planned: volumes by section and stage, mixes, bags and water, and when returns are due."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tally.engineering import grout, pipe, placement
+from tally.engineering.hole import Profile, Segment
+from tally.engineering.hook_load import ShoeState
+from tally.engineering.placement import Factor
+from tally.job import geometry
+from tally.job.fill import meter_tolerance
+from tally.job.plan import Plan
+from tally.job.view.planned_string import StageLoad, sealed, stage_load
+from tally.job.view.quantity import Kind, Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class SectionPlan:
+    top: Quantity
+    bottom: Quantity
+    diameter: Quantity
+    cased: bool
+    hole: Quantity
+    """Volume without the casing."""
+    annulus: Quantity
+    """Volume beside the casing at its planned depth; the full hole below it."""
+    capacity: Quantity
+    """Annulus per length, at the section's top."""
+
+
+@dataclass(frozen=True, slots=True)
+class MixPlan:
+    name: str
+    bag: Quantity
+    water_per_bag: Quantity
+    yield_per_bag: Quantity
+    density: Quantity
+    density_band: Quantity
+    working_time: Quantity
+    waiting_time: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class StagePlan:
+    name: str
+    method: str
+    mix: str
+    bottom: Quantity
+    top: Quantity
+    allowance: Quantity
+    theory: Quantity
+    low: Quantity
+    likely: Quantity
+    high: Quantity
+    """To be pumped: the annulus with its allowance, and what stays in the line."""
+    bags: int
+    bags_high: int
+    water: Quantity
+    water_high: Quantity
+    returns_low: Quantity
+    returns_high: Quantity
+    """Pumped since the stage began, when returns should first show."""
+    returns_fluid: str
+    """What should show first: "water" or "grout"."""
+    returns_expected: bool
+    """False where even the high estimate of the stage ends before returns are due."""
+    load: StageLoad
+
+
+@dataclass(frozen=True, slots=True)
+class StockPlan:
+    bags_aboard: int
+    bags: int
+    bags_high: int
+    water_aboard: Quantity
+    water: Quantity
+    water_high: Quantity
+    wash_up: Quantity
+    line: Quantity
+    line_starts: str
+
+
+def section_plans(plan: Plan) -> tuple[SectionPlan, ...]:
+    segments = [Segment(part.top_m, part.bottom_m, part.diameter_m, part.diameter_m) for part in plan.hole.sections]
+    whole, annulus = Profile.compile(segments), geometry.planned_annulus(plan)
+    return tuple(
+        SectionPlan(
+            top=Quantity(part.top_m, Kind.DEPTH),
+            bottom=Quantity(part.bottom_m, Kind.DEPTH),
+            diameter=Quantity(part.diameter_m, Kind.DIAMETER),
+            cased=part.cased,
+            hole=Quantity(whole.volume_m3(part.top_m, part.bottom_m), Kind.VOLUME),
+            annulus=Quantity(annulus.volume_m3(part.top_m, part.bottom_m), Kind.VOLUME),
+            capacity=Quantity(annulus.capacity_m3_m(part.top_m), Kind.CAPACITY),
+        )
+        for part in plan.hole.sections
+    )
+
+
+def mix_plans(plan: Plan) -> tuple[MixPlan, ...]:
+    return tuple(
+        MixPlan(
+            name=mix.name,
+            bag=Quantity(mix.bag_kg, Kind.MASS),
+            water_per_bag=Quantity(mix.water_per_bag_m3, Kind.VOLUME),
+            yield_per_bag=Quantity(mix.yield_per_bag_m3, Kind.VOLUME),
+            density=Quantity(mix.density_kg_m3, Kind.DENSITY),
+            density_band=Quantity(mix.density_band_kg_m3, Kind.DENSITY),
+            working_time=Quantity(mix.working_time_s, Kind.DURATION),
+            waiting_time=Quantity(mix.waiting_time_s, Kind.DURATION),
+        )
+        for mix in plan.mixes
+    )
+
+
+def stage_plans(plan: Plan) -> tuple[StagePlan, ...]:
+    return tuple(_stage(plan, number) for number in range(len(plan.stages)))
+
+
+def _stage(plan: Plan, number: int) -> StagePlan:
+    stage, profile, mix = plan.stages[number], geometry.planned_annulus(plan), plan.mix(plan.stages[number].mix)
+    factor = Factor(1.0 + stage.allowance_share, stage.spread_share)
+    bottom_m, line_m3 = min(stage.bottom_m, profile.bottom_m), plan.line.volume_m3
+    needed = placement.still_needed_m3(
+        profile=profile,
+        bottom_m=bottom_m,
+        top_m=stage.top_m,
+        grout_out_m3=0.0,
+        factor=factor,
+        meter_tolerance=meter_tolerance(plan),
+    )
+    bags = grout.whole_bags(needed.likely_m3 + line_m3, mix.yield_per_bag_m3)
+    bags_high = grout.whole_bags(needed.high_m3 + line_m3, mix.yield_per_bag_m3)
+    returns, fluid = _returns(plan, number, profile, factor)
+    return StagePlan(
+        name=stage.name,
+        method=stage.method,
+        mix=stage.mix,
+        bottom=Quantity(stage.bottom_m, Kind.DEPTH),
+        top=Quantity(stage.top_m, Kind.DEPTH),
+        allowance=Quantity(stage.allowance_share, Kind.SHARE),
+        theory=Quantity(profile.volume_m3(stage.top_m, bottom_m), Kind.VOLUME),
+        low=Quantity(needed.low_m3 + line_m3, Kind.VOLUME),
+        likely=Quantity(needed.likely_m3 + line_m3, Kind.VOLUME),
+        high=Quantity(needed.high_m3 + line_m3, Kind.VOLUME),
+        bags=bags,
+        bags_high=bags_high,
+        water=Quantity(bags * mix.water_per_bag_m3, Kind.VOLUME),
+        water_high=Quantity(bags_high * mix.water_per_bag_m3, Kind.VOLUME),
+        returns_low=Quantity(returns.low_m3, Kind.VOLUME),
+        returns_high=Quantity(returns.high_m3, Kind.VOLUME),
+        returns_fluid=fluid,
+        returns_expected=returns.low_m3 <= needed.high_m3 + line_m3,
+        load=stage_load(plan, number),
+    )
+
+
+def _returns(plan: Plan, number: int, profile: Profile, factor: Factor) -> tuple[placement.ReturnsWindow, str]:
+    """The window as volume pumped. Nobody knowing whether the ground drinks is the wider of the two."""
+    stage, casing, line = plan.stages[number], plan.casing, plan.line
+    drinks, tolerance = plan.hole.drinks_water, meter_tolerance(plan)
+    bottom_m = min(stage.bottom_m, profile.bottom_m)
+    if drinks:
+        full_m3, spread = profile.volume_m3(profile.top_m, bottom_m), placement.combined(factor, tolerance)
+        window = placement.ReturnsWindow(spread.low * full_m3 + line.volume_m3, spread.high * full_m3 + line.volume_m3)
+        return window, "grout"
+    open_end = casing.shoe_state is ShoeState.OPEN and not sealed(plan, number)
+    window = placement.returns_window(
+        profile=profile,
+        fluid_level_m=plan.hole.water_level_m,
+        factor=factor,
+        meter_tolerance=tolerance,
+        bore_area_m2=pipe.circle_area_m2(casing.bore_m) if open_end else 0.0,
+        ground_drinks=drinks is None and plan.hole.water_level_m > 0,
+        bottom_m=bottom_m,
+    )
+    delay_m3 = 0.0 if line.starts == "water" else line.volume_m3
+    late_m3 = line.volume_m3 if drinks is None and plan.hole.water_level_m > 0 else delay_m3
+    return placement.ReturnsWindow(window.low_m3 + delay_m3, window.high_m3 + late_m3), "water"
+
+
+def stock_plan(plan: Plan, stages: tuple[StagePlan, ...]) -> StockPlan:
+    """Needs of all stages together; the line is flushed and washed up after each."""
+    aboard = plan.aboard
+    wash_m3 = aboard.wash_up_m3 * len(stages)
+    first_m3 = plan.line.volume_m3 * len(stages) if plan.line.starts == "water" else 0.0
+    water_m3, water_high_m3 = (
+        sum(need.si or 0.0 for need in needs) + wash_m3 + first_m3
+        for needs in ([stage.water for stage in stages], [stage.water_high for stage in stages])
+    )
+    return StockPlan(
+        bags_aboard=aboard.bags,
+        bags=sum(stage.bags for stage in stages),
+        bags_high=sum(stage.bags_high for stage in stages),
+        water_aboard=Quantity(aboard.water_m3, Kind.VOLUME),
+        water=Quantity(water_m3, Kind.VOLUME),
+        water_high=Quantity(water_high_m3, Kind.VOLUME),
+        wash_up=Quantity(wash_m3, Kind.VOLUME),
+        line=Quantity(plan.line.volume_m3, Kind.VOLUME),
+        line_starts=plan.line.starts,
+    )

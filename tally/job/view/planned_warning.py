@@ -1,0 +1,175 @@
+"""What a plan, once worked out, should make its reader stop at: one function a subject, loudest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from tally.job.plan import Plan
+from tally.job.view.planned_grout import StagePlan, StockPlan
+from tally.job.view.planned_string import CollapsePlan, LoadPlan, StringPlan
+from tally.job.view.quantity import Kind, Quantity, Sentence
+
+Severity = Literal["stop-and-look", "caution", "note"]
+LOUDNESS: dict[Severity, int] = {"stop-and-look": 0, "caution": 1, "note": 2}
+
+TREMIE_OFF_BOTTOM_M = 3.05
+"""Tremie within 10 ft of bottom: Minn. Rules 4725.3050."""
+
+
+@dataclass(frozen=True, slots=True)
+class Warning:
+    severity: Severity
+    sentence: Sentence
+
+
+def warnings(
+    plan: Plan,
+    string: StringPlan,
+    load: LoadPlan,
+    collapse: CollapsePlan,
+    stages: tuple[StagePlan, ...],
+    stock: StockPlan,
+) -> tuple[Warning, ...]:
+    found = [
+        *_string(string),
+        *_load(load),
+        *_collapse(collapse),
+        *(warning for stage in stages for warning in _stage(stage)),
+        *_stock(stock),
+        *_tremie(plan),
+        *_coverage(plan),
+        *_ground(plan),
+    ]
+    return tuple(sorted(found, key=lambda warning: LOUDNESS[warning.severity]))
+
+
+def _say(severity: Severity, words: str, *values: Quantity | str) -> Warning:
+    return Warning(severity, Sentence(words, values))
+
+
+def _string(string: StringPlan) -> Iterator[Warning]:
+    if string.joints_needed is None:
+        words = "the rack makes {0} of string, the shoe depth with its stick-up takes {1}"
+        yield _say("stop-and-look", words, string.rack, string.needed)
+    elif (string.cut_off.si or 0.0) > 0.005:
+        words = "{0} joints in rack order leave {1} to cut off at the planned stick-up"
+        yield _say("note", words, str(string.joints_needed), string.cut_off)
+
+
+def _load(load: LoadPlan) -> Iterator[Warning]:
+    if load.past_limit_at_joint is not None:
+        words = "joint {0} passes the limit of the {1}: {2} expected at most, limit {3}"
+        yield _say("stop-and-look", words, str(load.past_limit_at_joint), load.limit_name, load.largest, load.limit)
+    if (load.float_failed.si or 0.0) > (load.limit.si or 0.0):
+        words = "if the casing's end gives way the load comes to {0}, over the {1}'s {2}"
+        yield _say("caution", words, load.float_failed, load.limit_name, load.limit)
+    if (load.at_target.si or 0.0) < 0:
+        words = "empty casing floats in the hole's water ({0} on the hook): fill it as it runs"
+        yield _say("stop-and-look", words, load.at_target)
+
+
+def _collapse(collapse: CollapsePlan) -> Iterator[Warning]:
+    for row in collapse.rows:
+        if row.ratio is None or row.ratio >= collapse.factor:
+            continue
+        severity: Severity = "caution" if row.inside == "empty" and row.ratio >= 1 else "stop-and-look"
+        words = (
+            "collapse, {0}, inside {1}: {2} outside over inside, rating {3}, which is {4} times it; {5} is asked for"
+        )
+        times = f"{row.ratio:.2f}", f"{collapse.factor:g}"
+        yield _say(severity, words, row.when, row.inside, row.differential, row.rating, *times)
+
+
+def _stage(stage: StagePlan) -> Iterator[Warning]:
+    name, load = stage.name, stage.load
+    if (load.hold_down.si or 0.0) > 0:
+        lifts_full = (load.full.si or 0.0) < 0
+        words = "{0}: the casing lifts{1} unless {2} hold it down; a hoist cannot"
+        inside = "" if lifts_full else " where it is empty inside"
+        yield _say("stop-and-look" if lifts_full else "caution", words, name, inside, load.hold_down)
+    if load.cure.si is not None:
+        yield _say("note", "{0}: water inside up to {1} below ground keeps the closed end down", name, load.cure)
+    if (load.inflow.si or 0.0) > 0:
+        words = "{0}: {1} more outside the open end than inside: grout comes up the casing; fill it, plug it or seat it"
+        yield _say("stop-and-look", words, name, load.inflow)
+    if load.pump_limit.si is not None and load.pump_limit.si <= 0:
+        words = "{0}: a bridged annulus lifts the casing without the pump's pressure; hold it down"
+        yield _say("stop-and-look", words, name)
+    elif load.pump_limit.si is not None:
+        words = "{0}: if the annulus bridges, a pump pressure over {1} lifts the casing unless it is held"
+        yield _say("caution", words, name, load.pump_limit)
+    if not stage.returns_expected:
+        words = "{0}: returns are not due before {1}, more than the stage takes"
+        yield _say("note", words, name, stage.returns_low)
+
+
+def _stock(stock: StockPlan) -> Iterator[Warning]:
+    if stock.bags_aboard < stock.bags_high:
+        severity: Severity = "caution" if stock.bags_aboard < stock.bags else "note"
+        words = "{0} bags aboard, {1} likely and {2} at the high estimate"
+        yield _say(severity, words, str(stock.bags_aboard), str(stock.bags), str(stock.bags_high))
+    aboard_m3, high_m3, likely_m3 = (each.si or 0.0 for each in (stock.water_aboard, stock.water_high, stock.water))
+    if aboard_m3 < high_m3:
+        severity = "caution" if aboard_m3 < likely_m3 else "note"
+        yield _say(
+            severity,
+            "{0} of water aboard, {1} likely and {2} at the high estimate",
+            stock.water_aboard,
+            stock.water,
+            stock.water_high,
+        )
+
+
+def _tremie(plan: Plan) -> Iterator[Warning]:
+    if plan.tremie is None:
+        return
+    by_tremie = [stage for stage in plan.stages if stage.method == "tremie"]
+    deepest_m = max((stage.bottom_m for stage in by_tremie), default=0.0)
+    length = Quantity(plan.tremie.length_m, Kind.LENGTH)
+    if deepest_m - plan.tremie.length_m > TREMIE_OFF_BOTTOM_M:
+        words = "the tremie is {0} long, more than {1} off the stage's bottom at {2}"
+        yield _say(
+            "caution", words, length, Quantity(TREMIE_OFF_BOTTOM_M, Kind.LENGTH), Quantity(deepest_m, Kind.DEPTH)
+        )
+    beside = [part for part in plan.hole.sections if part.top_m < min(deepest_m, plan.casing.target_shoe_depth_m)]
+    for part in beside:
+        room_m = part.diameter_m - plan.casing.outer_diameter_m
+        if plan.tremie.outer_diameter_m >= room_m / 2:
+            severity: Severity = "stop-and-look" if plan.tremie.outer_diameter_m >= room_m else "note"
+            words = "a tremie of {0} beside casing in {1}: {2} all round if the casing stands centred"
+            tremie = Quantity(plan.tremie.outer_diameter_m, Kind.DIAMETER)
+            yield _say(
+                severity, words, tremie, Quantity(part.diameter_m, Kind.DIAMETER), Quantity(room_m / 2, Kind.DIAMETER)
+            )
+
+
+def _coverage(plan: Plan) -> Iterator[Warning]:
+    for below, above in pairwise(plan.stages):
+        if below.top_m - above.bottom_m > 1e-6:
+            words = "nothing is planned between {0} and {1}, {2} to {3}"
+            yield _say(
+                "caution",
+                words,
+                below.name,
+                above.name,
+                Quantity(above.bottom_m, Kind.DEPTH),
+                Quantity(below.top_m, Kind.DEPTH),
+            )
+    top_m = plan.stages[-1].top_m
+    if top_m > 0:
+        yield _say("note", "the last stage ends at {0}, not at ground level", Quantity(top_m, Kind.DEPTH))
+    shoe_m = plan.casing.target_shoe_depth_m
+    if plan.stages[0].bottom_m < shoe_m - 1e-6:
+        words = "the first stage begins at {0}, above the shoe at {1}"
+        yield _say("note", words, Quantity(plan.stages[0].bottom_m, Kind.DEPTH), Quantity(shoe_m, Kind.DEPTH))
+
+
+def _ground(plan: Plan) -> Iterator[Warning]:
+    if plan.hole.drinks_water is None and plan.hole.water_level_m > 0:
+        words = "water stands at {0}: the ground may drink, and returns not show before the annulus is full"
+        yield _say("note", words, Quantity(plan.hole.water_level_m, Kind.DEPTH))
+    if plan.casing.material == "pvc":
+        yield _say("note", "setting cement heats plastic casing: keep it full of water; no rapid-setting cement")

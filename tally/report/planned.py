@@ -1,0 +1,198 @@
+"""A plan worked out, as text for a terminal of 80 columns and as SI numbers for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from textwrap import wrap
+from typing import Any
+
+from tally.formats import UNKNOWN, Units, plain
+from tally.formats import text as written
+from tally.job.view.planned import PlanView
+from tally.job.view.quantity import Kind, Quantity, Sentence
+from tally.report.planned_drawing import drawing
+
+WIDTH = 80
+CAUTION = (
+    "These numbers are estimates. Measure, tag and look: the local code, the makers' ratings and the licensed"
+    " contractor decide."
+)
+_SUFFIX = {
+    Kind.DEPTH: "_m",
+    Kind.LENGTH: "_m",
+    Kind.DIAMETER: "_m",
+    Kind.VOLUME: "_m3",
+    Kind.RATE: "_m3_s",
+    Kind.LOAD: "_n",
+    Kind.MASS: "_kg",
+    Kind.LINE_MASS: "_kg_m",
+    Kind.CAPACITY: "_m3_m",
+    Kind.DENSITY: "_kg_m3",
+    Kind.PRESSURE: "_pa",
+    Kind.DURATION: "_s",
+    Kind.SHARE: "_share",
+    Kind.COUNT: "",
+}
+
+
+def text(view: PlanView, units: Units) -> str:
+    """The plan as a crew reads it. Ends with a line break."""
+    parts = (_head, _warnings, _hole, _string, _load, _collapse, _mixes, _stages, _stock)
+    lines = [line for part in parts for line in (*part(view, units), "")]
+    return "\n".join(line.rstrip() for line in (*lines, *wrap(CAUTION, WIDTH))) + "\n"
+
+
+def as_json(view: PlanView) -> dict[str, Any]:
+    """The plan in SI, the unit in every key; a value that is not known is null. Keys in the order of the view."""
+    return {**_object(view), "caution": CAUTION}
+
+
+def _object(part: Any) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for field in fields(part):
+        value = getattr(part, field.name)
+        if isinstance(value, Quantity):
+            suffix = _SUFFIX[value.kind]
+            key = field.name if suffix in ("", f"_{field.name}") else field.name + suffix
+            found[key] = None if value.si is None else float(f"{value.si:.10g}")
+        else:
+            found[field.name] = _value(value)
+    return found
+
+
+def _value(value: Any) -> Any:
+    if isinstance(value, Sentence):
+        return _sentence(value, "metric")
+    if isinstance(value, tuple):
+        return [_value(item) for item in value]
+    return _object(value) if is_dataclass(value) else value
+
+
+def _sentence(sentence: Sentence, units: Units) -> str:
+    return plain(sentence.written(lambda value: written(value, units)))
+
+
+def _row(label: str, *cells: str) -> str:
+    """A line of a block: what it is, then columns that end at the same places."""
+    return f"  {plain(label)[:24]:<24}" + "".join(f"{cell:>17}" for cell in cells)
+
+
+def _head(view: PlanView, units: Units) -> Iterator[str]:
+    yield plain(view.job)[:WIDTH]
+    if view.invented:
+        yield "INVENTED: a demonstration, not a real job"
+    facts = (view.client, view.place, view.permit and f"permit {view.permit}", f"driller {view.driller}", view.rig)
+    yield from wrap(plain("; ".join(fact for fact in facts if fact)), WIDTH)
+
+
+def _warnings(view: PlanView, units: Units) -> Iterator[str]:
+    yield "LOOK AT FIRST" if view.warnings else "NOTHING STANDS OUT"
+    for warning in view.warnings:
+        said = f"{warning.severity}: {_sentence(warning.sentence, units)}"
+        yield from wrap(said, WIDTH, initial_indent="  ", subsequent_indent="    ")
+
+
+def _hole(view: PlanView, units: Units) -> Iterator[str]:
+    yield "HOLE AND CASING, to scale in depth"
+    yield from drawing(view, units)
+    yield ""
+    yield _row("section", "diameter", "annulus", "per length")
+    for section in view.sections:
+        place = f"{written(section.top, units)} to {written(section.bottom, units)}"
+        cells = (section.diameter, section.annulus, section.capacity)
+        yield _row(place, *(written(cell, units) for cell in cells))
+    yield _row("all", "", written(view.annulus, units))
+
+
+def _string(view: PlanView, units: Units) -> Iterator[str]:
+    string = view.string
+    yield f"CASING, {string.connection}, {string.shoe_end}"
+    yield _row(
+        "outside, bore, mass",
+        *(written(each, units) for each in (string.outer_diameter, string.bore, string.line_mass)),
+    )
+    yield _row(
+        "shoe, stick-up, string", *(written(each, units) for each in (string.shoe, string.stick_up, string.needed))
+    )
+    needed = UNKNOWN if string.joints_needed is None else str(string.joints_needed)
+    yield _row("joints needed, on rack", needed, str(string.on_rack), written(string.rack, units))
+    yield _row("to cut off", written(string.cut_off, units))
+
+
+def _load(view: PlanView, units: Units) -> Iterator[str]:
+    load = view.load
+    yield "HOOK LOAD, at the planned depth unless said"
+    yield _row("in air", written(load.air, units))
+    yield _row("in the hole's water", written(load.at_target, units))
+    yield _row("filled as outside", written(load.filled, units))
+    yield _row(
+        "largest while running",
+        written(load.largest, units),
+        f"at joint {load.largest_at_joint}",
+        written(load.share, units),
+    )
+    yield _row("if the end gives way", written(load.float_failed, units), "with movement")
+    yield _row(f"limit: {load.limit_name}", written(load.limit, units))
+    yield ""
+    yield _row("with the grout up", "empty inside", "full of water", "to hold down")
+    for stage in view.stages:
+        cells = (stage.load.empty, stage.load.full, stage.load.hold_down)
+        yield _row(stage.name, *(written(cell, units) for cell in cells))
+        if stage.load.sealed:
+            yield "    its end stands in grout that has set"
+
+
+def _collapse(view: PlanView, units: Units) -> Iterator[str]:
+    plan = view.collapse
+    yield f"COLLAPSE, {plan.factor:g} times asked for"
+    yield from wrap(f"rating {written(plan.rating, units)} ({plan.formula})", WIDTH, initial_indent="  ")
+    if plan.setting_rating != plan.rating:
+        said = f"while cement sets {written(plan.setting_rating, units)} ({plan.setting_formula})"
+        yield from wrap(said, WIDTH, initial_indent="  ")
+    yield _row("inside", "outside over it", "at", "rating is")
+    when = ""
+    for row in plan.rows:
+        if row.when != when:
+            when = row.when
+            yield f"  {plain(when)}"[:WIDTH]
+        times = UNKNOWN if row.ratio is None else f"{row.ratio:.1f} times"
+        yield _row(f"  {row.inside}", written(row.differential, units), written(row.depth, units), times)
+
+
+def _mixes(view: PlanView, units: Units) -> Iterator[str]:
+    yield "MIXES"
+    for mix in view.mixes:
+        yield _row(
+            mix.name,
+            f"{written(mix.bag, units)} bag",
+            f"{written(mix.water_per_bag, units)} water",
+            f"{written(mix.yield_per_bag, units)} yield",
+        )
+        yield _row("  density, to use within", written(mix.density, units), written(mix.working_time, units))
+        yield _row("  before drilling on", written(mix.waiting_time, units))
+
+
+def _stages(view: PlanView, units: Units) -> Iterator[str]:
+    yield "STAGES, to be pumped with what stays in the line"
+    for stage in view.stages:
+        interval = f"{written(stage.bottom, units)} up to {written(stage.top, units)}"
+        said = f"{stage.name}: {interval}, {stage.mix}, {stage.method}"
+        yield from wrap(plain(said), WIDTH, initial_indent="  ", subsequent_indent="    ")
+        allowance = f"allowance {written(stage.allowance, units)}"
+        yield _row("  annulus in theory", written(stage.theory, units), allowance)
+        yield _row("  low, likely, high", *(written(each, units) for each in (stage.low, stage.likely, stage.high)))
+        yield _row("  bags, at most", str(stage.bags), str(stage.bags_high))
+        yield _row("  water, at most", written(stage.water, units), written(stage.water_high, units))
+        due = f"{stage.returns_fluid} first" if stage.returns_expected else "not this stage"
+        yield _row("  returns due between", written(stage.returns_low, units), written(stage.returns_high, units), due)
+
+
+def _stock(view: PlanView, units: Units) -> Iterator[str]:
+    stock = view.stock
+    yield "ABOARD"
+    yield _row("", "aboard", "likely need", "high need")
+    yield _row("bags", str(stock.bags_aboard), str(stock.bags), str(stock.bags_high))
+    yield _row("water", *(written(each, units) for each in (stock.water_aboard, stock.water, stock.water_high)))
+    yield _row("  of it to wash up", "", written(stock.wash_up, units))
+    yield _row("line holds", written(stock.line, units), f"starts: {stock.line_starts}")

@@ -1,0 +1,83 @@
+"""The planned hole drawn in characters: depth to scale downward, diameters to scale across."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tally.formats import Units, plain
+from tally.formats import text as written
+from tally.job.view.planned import PlanView
+from tally.job.view.quantity import Quantity
+
+ROWS = 24
+HALF = 10
+"""Characters from the middle to the wall of the widest section."""
+LABEL = 46
+SHADES = "░▒"
+
+
+def drawing(view: PlanView, units: Units) -> Iterator[str]:
+    """Ground level on top, the hole's bottom at the end; labels carry their own depths."""
+    row_m = _si(view.hole_bottom) / ROWS
+    labels = _labels(view, units, row_m)
+    pipe = _columns(view, view.string.outer_diameter)
+    yield _line(
+        _mirrored(" " * (HALF - pipe) + "┃", 2 * pipe - 1, " "), f"stick-up {written(view.string.stick_up, units)}"
+    )
+    yield _line(_mirrored("─" * (HALF - pipe) + "┃", 2 * pipe - 1, " "), "ground level")
+    for row in range(max(ROWS, max(labels) + 1)):
+        drawn = _slice(view, (row + 0.5) * row_m, pipe) if row < ROWS else " " * (2 * HALF + 1)
+        yield _line(drawn, labels.get(row, ""))
+
+
+def _line(drawn: str, label: str) -> str:
+    return f"    {drawn}  {label}"
+
+
+def _mirrored(left: str, middle: int, fill: str) -> str:
+    return f"{left}{fill * middle}{left[::-1]}"
+
+
+def _si(quantity: Quantity) -> float:
+    return quantity.si or 0.0
+
+
+def _columns(view: PlanView, diameter: Quantity) -> int:
+    widest = max(_si(section.diameter) for section in view.sections)
+    return min(max(1, round(_si(diameter) / widest * HALF)), HALF)
+
+
+def _slice(view: PlanView, depth_m: float, pipe: int) -> str:
+    """One row: the hole's walls, what fills the annulus, and the casing down to its shoe."""
+    section = next((part for part in view.sections if depth_m <= _si(part.bottom)), view.sections[-1])
+    wall, shade = max(2, _columns(view, section.diameter)), _shade(view, depth_m)
+    outside = " " * (HALF - wall) + ("║" if section.cased else "│")
+    if depth_m > _si(view.string.shoe):
+        return _mirrored(outside, 2 * wall - 1, shade)
+    half = min(pipe, wall - 1)
+    return _mirrored(f"{outside}{shade * (wall - half - 1)}┃", 2 * half - 1, " ")
+
+
+def _shade(view: PlanView, depth_m: float) -> str:
+    for number, stage in enumerate(view.stages):
+        if _si(stage.top) <= depth_m <= _si(stage.bottom):
+            return SHADES[number % len(SHADES)]
+    return "~" if depth_m >= _si(view.water_level) else " "
+
+
+def _labels(view: PlanView, units: Units, row_m: float) -> dict[int, str]:
+    """Row to words, each depth on its own row or the next one free."""
+    marks: list[tuple[Quantity, str]] = [(view.water_level, "water")]
+    if view.rock.si is not None:
+        marks.append((view.rock, "rock"))
+    marks += [(section.bottom, f"{written(section.diameter, units)} hole ends") for section in view.sections]
+    marks.append((view.string.shoe, view.string.shoe_end))
+    marks += [
+        (stage.top, f"{SHADES[number % len(SHADES)]} {plain(stage.name)} up to here")
+        for number, stage in enumerate(view.stages)
+    ]
+    found: dict[int, str] = {}
+    for depth, words in sorted(marks, key=lambda mark: _si(mark[0])):
+        row = max(min(int(_si(depth) / row_m), ROWS - 1), max(found, default=-1) + 1)
+        found[row] = f"{written(depth, units):>10}  {words}"[:LABEL]
+    return found

@@ -1,0 +1,130 @@
+"""The worked-out plan as text and as SI: what stands in it, how wide it is, and that nothing from outside steers it."""
+
+import json
+from typing import Any
+
+import pytest
+
+from tally.formats import Units
+from tally.job.plan import Plan
+from tally.job.view.planned import PlanView, planned
+from tally.planfile import example, read_text
+from tally.report.planned import CAUTION, as_json, text
+from tally.report.planned_drawing import ROWS, drawing
+
+
+def view_of(plan_text: str) -> PlanView:
+    plan = read_text(plan_text)
+    assert isinstance(plan, Plan), "\n".join(map(str, plan))
+    return planned(plan)
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_every_line_fits_the_terminal(units: Units) -> None:
+    shown = text(view_of(example()), units)
+    assert max(map(len, shown.splitlines())) <= 80
+    assert not any(line != line.rstrip() for line in shown.splitlines())
+    assert shown.endswith("\n")
+
+
+def test_the_text_ends_with_the_caution_and_says_that_the_job_is_invented() -> None:
+    shown = text(view_of(example()), "metric")
+    assert " ".join(shown.split()).endswith(CAUTION)
+    assert "INVENTED" in shown.splitlines()[1]
+    assert "INVENTED" not in text(view_of(example().replace("invented = true", "invented = false")), "metric")
+
+
+def line_of(shown: str, label: str) -> list[str]:
+    line = next(line for line in shown.splitlines() if line.strip().startswith(label))
+    return line.strip().removeprefix(label).split("  ")
+
+
+def cells(shown: str, label: str) -> list[str]:
+    return [cell.strip() for cell in line_of(shown, label) if cell.strip()]
+
+
+def test_numbers_worked_by_hand() -> None:
+    # annulus pi/4 (0.4064^2 - 0.2191^2) x 6 = 552 L; 92.01 L/m; 42.55 kg/m: ASME B36.10M; bags: see the view's test
+    shown = text(view_of(example()), "metric")
+    assert cells(shown, "0.00 m to 6.00 m") == ["406.4 mm", "552 L", "92.01 L/m"]
+    assert cells(shown, "outside, bore, mass") == ["219.1 mm", "202.7 mm", "42.55 kg/m"]
+    assert cells(shown, "bags, at most") == ["20", "23"]
+    assert cells(shown, "neat") == ["40.0 kg bag", "18.4 L water", "31.1 L yield"]
+    us = text(view_of(example()), "us")
+    # 552.085 / 3.785412 = 145.8; 0.0920142 m3/m x 0.3048 / 0.003785412 = 7.409
+    assert cells(us, "0.00 ft to 19.69 ft") == ["16.000 in", "145.8 US gal", "7.409 US gal/ft"]
+
+
+def test_warnings_come_first_and_loudest_first() -> None:
+    shown = text(view_of(example().replace('hoist = "8 t"', 'hoist = "1 t"')), "metric").splitlines()
+    first = shown.index("LOOK AT FIRST")
+    assert shown[first + 1].startswith("  stop-and-look: joint 8 passes the limit of the hoist")
+    assert first < shown.index("HOLE AND CASING, to scale in depth")
+
+
+def test_the_hole_is_drawn_to_scale() -> None:
+    rows = list(drawing(view_of(example()), "metric"))
+    ground = next(number for number, row in enumerate(rows) if "ground level" in row)
+    body = rows[ground + 1 : ground + 1 + ROWS]
+    assert len({row[4:25].rstrip() == "" for row in body}) == 1
+    # 48 m in 24 rows: 2 m each. The wide section ends after 3 rows, the stages meet after 18, water is in the tenth.
+    assert [row[4] for row in body] == ["│"] * 3 + [" "] * 21
+    assert ["▒" in row[4:25] for row in body] == [True] * 18 + [False] * 6
+    assert ["░" in row[4:25] for row in body] == [False] * 18 + [True] * 6
+    assert "18.00 m  water" in body[9]
+    assert all(row[4:25] == row[4:25][::-1] for row in body)
+
+
+def test_open_hole_below_the_shoe_has_no_casing() -> None:
+    text_ = example().replace('target_shoe_depth = "47.5 m"', 'target_shoe_depth = "30 m"')
+    rows = list(drawing(view_of(text_), "metric"))
+    assert ["┃" in row for row in rows[2 : 2 + ROWS]] == [True] * 15 + [False] * 9
+
+
+@pytest.mark.parametrize("diameter", ["16 in", "0.25 m", "3 m", "18 m"])
+def test_any_hole_can_be_drawn(diameter: str) -> None:
+    rows = list(drawing(view_of(example().replace('diameter = "16 in"', f'diameter = "{diameter}"')), "metric"))
+    assert all(len(row[:25]) <= 25 and row[4:25] == row[4:25][::-1] for row in rows[:ROWS])
+
+
+def test_json_is_stable_and_carries_the_unit_in_every_key() -> None:
+    view = view_of(example())
+    found = as_json(view)
+    assert json.dumps(found) == json.dumps(as_json(view_of(example())))
+    assert json.loads(json.dumps(found, allow_nan=False)) == found
+    assert found["caution"] == CAUTION
+    assert found["stages"][1]["theory_m3"] == pytest.approx(0.552085 + 30 * 0.0383349, abs=1e-5)
+    assert found["mixes"][0]["water_per_bag_m3"] == 0.0184
+    assert found["load"]["limit_n"] == 78453.2
+    assert found["load"]["share"] == pytest.approx(found["load"]["largest_n"] / 78453.2)
+    assert found["stages"][0]["load"]["pump_limit_pa"] is None
+    units = ("_m", "_m3", "_m3_m", "_n", "_pa", "_kg", "_kg_m", "_kg_m3", "_s")
+    plain_numbers = {"share", "allowance_share", "factor", "ratio", "bags", "bags_high", "bags_aboard", "on_rack"}
+    plain_numbers |= {"joints_needed", "largest_at_joint"}
+    for key, value in _leaves(found):
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            assert key.endswith(units) or key in plain_numbers, key
+
+
+def _leaves(value: Any, key: str = "") -> list[tuple[str, Any]]:
+    if isinstance(value, dict):
+        return [leaf for name, item in value.items() for leaf in _leaves(item, name)]
+    if isinstance(value, list):
+        return [leaf for item in value for leaf in _leaves(item, key)]
+    return [(key, value)]
+
+
+def test_names_from_a_plan_cannot_steer_the_terminal_or_the_words() -> None:
+    hostile = "{0} [/] [red] \\u001b[2J\\u202e\\n" + "x" * 200
+    text_ = example().replace('name = "first lift"', f'name = "{hostile}"').replace("Upper Meadow, well 2", hostile)
+    shown = text(view_of(text_), "metric")
+    assert "\x1b" not in shown
+    assert "\u202e" not in shown
+    assert "{0} [/] [red]" in shown
+    assert max(map(len, shown.splitlines())) <= 80
+
+
+def test_the_open_end_and_the_unknown_are_shown_as_such() -> None:
+    shown = text(view_of(example().replace('shoe = "float"', 'shoe = "open"')), "metric")
+    assert cells(shown, "if the end gives way")[0] == "–"
+    assert "open end" in shown
