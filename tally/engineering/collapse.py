@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tally.engineering._check import between, finite, less, not_negative, one_of, positive
-from tally.engineering.hook_load import FluidLayer, column_pressure_pa
+from tally.engineering.fluid import FluidLayer, column_pressure_pa
 
 PSI_PA = 6894.757293168  # one pound-force a square inch
 PVC_MODULUS_PA = 400_000 * PSI_PA

@@ -51,8 +51,8 @@ def _held_after_tag(true: Job) -> bool:
     [
         (World(), False),
         (World(halves=0.10), True),
-        # Rough along the length: the plan's spread and the resemblance speak of stretches of tens of metres, so that what
-        # roughness leaves of itself in their means is a part of both, and the rest of each is smaller by as much.
+        # Rough along the length: spread and resemblance speak of stretches of tens of metres, so that what roughness
+        # leaves of itself in their means is a part of both, and the rest of each is smaller by as much.
         (World(hole=0.14, roughness=0.10), False),
         (World(hole=0.14, halves=0.07, roughness=0.10), True),
     ],
