@@ -7,7 +7,8 @@ from datetime import datetime
 
 from tally.engineering import hook_load
 from tally.job import lengths, loads
-from tally.job.state import State
+from tally.job.plan import Plan
+from tally.job.state import HookReading, State
 from tally.job.view.quantity import Kind, Quantity
 
 
@@ -152,7 +153,7 @@ def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...
         read_motion=reading.motion if reading else "",
         read_at=reading.at if reading else None,
         read_expected=Quantity(reading.expected_n if reading else None, Kind.LOAD),
-        verdict=_verdict(state),
+        verdict=verdict(plan, reading) if reading else "",
         limit_name=name,
         limit=Quantity(limit_n, Kind.LOAD),
         share=Quantity(None if expected_n is None else expected_n / limit_n, Kind.SHARE),
@@ -163,14 +164,12 @@ def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...
     )
 
 
-def _verdict(state: State) -> str:
-    if not state.string.hook_readings:
-        return ""
-    reading = state.string.hook_readings[-1]
+def verdict(plan: Plan, reading: HookReading) -> str:
+    """How a reading lies to what was expected of it: "as expected", "low", "high" or "not compared"."""
     if reading.expected_n is None:
         return "not compared"
     off_n = reading.load_n - reading.expected_n
-    if abs(off_n) <= loads.band_n(state.plan, reading.expected_n):
+    if abs(off_n) <= loads.band_n(plan, reading.expected_n):
         return "as expected"
     return "high" if off_n > 0 else "low"
 
