@@ -81,8 +81,9 @@ class Recorder:
         self._lock, self._writer, self._clock = lock, writer, clock
         self._state = state
         self._trouble = ""
-        self._raw = RawLog(raw_log_path(path)) if state.plan.meter else None
-        self._meter = make_meter(state.plan, clock, self._keep_raw)
+        self._raw: RawLog | None = None
+        self._make_meter = make_meter
+        self._meter: Source | None = None
         self._sampler = Sampler(state.plan.meter, state.flow.last_total_m3)
         self._unsaved: deque[ev.AnyEvent] = deque()
         """Heartbeats that a full or broken disk refused; they are saved first when it takes entries again."""
@@ -146,8 +147,7 @@ class Recorder:
     # --- for screens and scripts -------------------------------------------------------------------------------------
 
     def start(self) -> None:
-        if self._meter is not None:
-            self._meter.start()
+        self._plug_in()
         self._thread.start()
 
     def submit(self, intent: Intent) -> Future[Outcome]:
@@ -161,8 +161,7 @@ class Recorder:
         self._inbox.put(None)
         if self._thread.is_alive():
             self._thread.join(timeout_s)
-        if self._meter is not None:
-            self._meter.stop(0.5)
+        self._unplug()
         self._let_go()
 
     # --- the thread --------------------------------------------------------------------------------------------------
@@ -242,11 +241,29 @@ class Recorder:
         )
         self._writer.append(encoded(entry))
         self._state = fold.apply(state, entry)
+        if state.plan.meter != self._state.plan.meter:
+            self._unplug()
+            self._plug_in()
         if not isinstance(event, _ALARM_EVENTS):
             for change in due.due(self._state):
                 self._append(change)
         self._publish()
         return entry.number
+
+    def _plug_in(self) -> None:
+        """Starts the meter that the plan names now."""
+        plan = self._state.plan
+        if plan.meter is not None and self._raw is None:
+            self._raw = RawLog(raw_log_path(self.path))
+        self._sampler = Sampler(plan.meter, self._state.flow.last_total_m3)
+        self._meter = self._make_meter(plan, self._clock, self._keep_raw)
+        if self._meter is not None:
+            self._meter.start()
+
+    def _unplug(self) -> None:
+        if self._meter is not None:
+            self._meter.stop(0.5)
+            self._meter = None
 
     def _keep_raw(self, channel: str, mono_s: float, data: bytes) -> None:
         if self._raw is not None:

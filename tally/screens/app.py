@@ -1,0 +1,167 @@
+"""The app: which screen is up, in which units and light, and the tick that redraws. Records nothing itself."""
+
+from __future__ import annotations
+
+import time
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.css.query import NoMatches
+from textual.screen import Screen
+
+from tally import formats
+from tally.formats import Units
+from tally.job.state import Kept
+from tally.job.view.log import row
+from tally.live.feed import Feed
+from tally.live.player import Player
+from tally.live.recorder import Snapshot
+from tally.screens import keys, themes, words
+from tally.screens.alarms import AlarmsScreen
+from tally.screens.casing import CasingScreen
+from tally.screens.grout import GroutScreen
+from tally.screens.help import HelpScreen
+from tally.screens.log import LogScreen
+from tally.screens.pick import PickScreen
+from tally.screens.work import WorkScreen
+
+TICK_S = 0.25
+
+
+class TallyApp(App[None]):
+    """Draws the snapshots of `feed` and sends it intents."""
+
+    CSS_PATH = "tally.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    TITLE = "tally"
+    MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
+        "casing": CasingScreen,
+        "grout": GroutScreen,
+        "log": LogScreen,
+        "alarms": AlarmsScreen,
+        "help": HelpScreen,
+    }
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(Binding(key.key, f"place('{key.action}')", key.label, id=key.action, priority=True) for key in keys.PLACES),
+        Binding("ctrl+q,ctrl+c", "place('leave')", "leave", id="quit", show=False, priority=True),
+        *(
+            Binding(key.key, f"replay('{key.action}')", key.label, id=f"replay-{key.action}", show=False)
+            for key in keys.REPLAY
+        ),
+    ]
+
+    def __init__(self, feed: Feed, *, units: Units = "metric", place: str = "casing", follow: bool = False) -> None:
+        """`follow`: go on to the grout screen with the job, until the user goes somewhere himself."""
+        super().__init__()
+        self.feed = feed
+        self._follow = follow
+        self.units: Units = units
+        self._place = place
+        self._drawn: tuple[object, ...] = ()
+        self._ticked_s = time.monotonic()
+        self.draw_fault = ""
+
+    @property
+    def player(self) -> Player | None:
+        """The replay, if it is one."""
+        return self.feed if isinstance(self.feed, Player) else None
+
+    @property
+    def snapshot(self) -> Snapshot:
+        return self.feed.snapshot
+
+    def on_mount(self) -> None:
+        for theme in themes.ALL:
+            self.register_theme(theme)
+        self.theme = themes.DUSK.name
+        self.switch_mode(self._place)
+        self.set_interval(TICK_S, self.tick)
+
+    def tick(self) -> None:
+        """Draws what has changed. A fault in drawing is shown and survived: recording goes on elsewhere."""
+        now_s = time.monotonic()
+        if self.player is not None:
+            self.player.advance(now_s - self._ticked_s)
+        self._ticked_s = now_s
+        if self._follow and self.current_mode == "casing" and self.snapshot.state.grout.stages:
+            self.switch_mode("grout")
+        screen = self.screen
+        if not isinstance(screen, WorkScreen):
+            return
+        seen = (self.snapshot, screen, self.units, self.player and (self.player.playing, self.player.speed))
+        if seen == self._drawn:
+            return
+        self._drawn = seen
+        try:
+            with self.batch_update():
+                screen.show(self.snapshot, self.units)
+        except NoMatches:
+            self._drawn = ()  # the screen is not composed yet; the next tick draws it
+        except Exception as fault:
+            if str(fault) != self.draw_fault:
+                self.draw_fault = str(fault)
+                screen.say(
+                    f"this screen cannot be drawn ({type(fault).__name__}: {fault}); recording goes on", "bold reverse"
+                )
+
+    def redraw(self) -> None:
+        self._drawn = ()
+        self.call_later(self.tick)
+
+    def told(self, kept: Kept) -> str:
+        """An entry in words, in the units of the screen."""
+        return formats.plain(words.said(row(self.snapshot.state, kept).sentence, self.units))
+
+    def action_place(self, place: str) -> None:
+        if isinstance(self.screen, PickScreen):
+            return
+        match place:
+            case "units":
+                self.units = "us" if self.units == "metric" else "metric"
+            case "theme":
+                names = [theme.name for theme in themes.ALL]
+                self.theme = names[(names.index(self.theme) + 1) % len(names)]
+            case "leave":
+                self._leave()
+            case _:
+                self._follow = False
+                self.switch_mode(place)
+        self.redraw()
+
+    def action_replay(self, action: str) -> None:
+        player = self.player
+        if player is None or isinstance(self.screen, PickScreen):
+            return
+        match action:
+            case "play":
+                player.playing = not player.playing
+            case "step":
+                player.step()
+            case "next-alarm":
+                player.next_alarm()
+            case "faster":
+                player.faster(1)
+            case "slower":
+                player.faster(-1)
+            case "end":
+                player.to_end()
+        self.redraw()
+
+    def _leave(self) -> None:
+        if self.player is not None:
+            self.exit()
+            return
+
+        def chosen(place: int | str | None) -> None:
+            if place == 0:
+                self.exit()
+
+        self.push_screen(
+            PickScreen(
+                "Stop recording?",
+                ["yes, leave", "no, go on"],
+                remark="Everything is saved. `tally run` takes this session up again.",
+            ),
+            chosen,
+        )

@@ -1,0 +1,230 @@
+"""What an entry line can ask for, and the intent that an answer makes. Knows nothing of Textual."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tally import formats, units
+from tally.formats import Units
+from tally.job import intents as want
+from tally.job.intents import Intent
+from tally.job.state import State
+from tally.job.view.log import log
+from tally.job.view.quantity import Kind, Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One value or text. `make` takes (SI value, text as typed, chosen toggle)."""
+
+    label: str
+    kind: Kind | None
+    make: Callable[[float, str, str], Intent]
+    toggles: tuple[str, ...] = ()
+    given: str = ""
+    """Text that stands in the line already."""
+    whole: bool = False
+    """A count: a whole number without a unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """One of several. An option leads to an intent, or to a further question."""
+
+    title: str
+    options: tuple[tuple[str, Intent | Ask], ...]
+
+
+Question = Ask | Pick
+
+
+class Unreadable(ValueError):
+    """The text is no answer; says what was given and what is accepted."""
+
+
+def answered(ask: Ask, text: str, toggle: str, shown: Units) -> Intent:
+    """The intent that `text` makes; raises `Unreadable`."""
+    text = text.strip()
+    if not text:
+        raise Unreadable(f"{ask.label}: nothing was given")
+    if ask.kind is None:
+        return ask.make(0.0, text, toggle)
+    if ask.whole:
+        if not text.isdecimal() or len(text) > 6:
+            raise Unreadable(f"{ask.label}: given {formats.plain(text)[:40]!r}; a whole number such as 12 is accepted")
+        return ask.make(float(text), text, toggle)
+    try:
+        gallon = "US" if shown == "us" else None
+        value = units.quantity(text, ask.kind, gallon=gallon, bare_unit=formats.unit(ask.kind, shown))  # type: ignore[arg-type]
+    except units.UnitFault as wrong:
+        raise Unreadable(f"{ask.label}: {wrong}") from wrong
+    # A bare number is recorded with the unit that stood beside the field.
+    typed = text if any(letter.isalpha() or letter in "'\"′″" for letter in text) else _with_unit(text, ask.kind, shown)
+    return ask.make(value, typed, toggle)
+
+
+def _with_unit(text: str, kind: Kind, shown: Units) -> str:
+    return f"{text} {formats.unit(kind, shown)}"
+
+
+JOINT = Ask("joint length", Kind.LENGTH, lambda value, typed, _: want.AddJoint(length_m=value, typed=typed))
+BATCH = Ask(
+    "bags in this batch", Kind.COUNT, lambda value, typed, _: want.MixBatch(bags=int(value), typed=typed), whole=True
+)
+NOTE = Ask("note", None, lambda _, typed, __: want.WriteNote(text=typed))
+
+_SIMPLE: dict[str, Question] = {
+    "note": NOTE,
+    "hook-load": Ask(
+        "hook load",
+        Kind.LOAD,
+        lambda value, typed, motion: want.ReadHookLoad(load_n=value, typed=typed, motion=motion),  # type: ignore[arg-type]
+        toggles=("still", "lowering", "picking up"),
+    ),
+    "stick-up": Ask("stick-up", Kind.LENGTH, lambda value, typed, _: want.ReadStickUp(stick_up_m=value, typed=typed)),
+    "fluid": Ask(
+        "depth to water",
+        Kind.DEPTH,
+        lambda value, typed, where: want.ReadFluidLevel(where=where, depth_m=value, typed=typed),  # type: ignore[arg-type]
+        toggles=("hole", "inside casing"),
+    ),
+    "reject": Ask(
+        "length of the rejected joint",
+        Kind.LENGTH,
+        lambda value, typed, _: want.RejectJoint(length_m=value, typed=typed),
+    ),
+    "cut-off": Ask("length cut off", Kind.LENGTH, lambda value, typed, _: want.CutOff(length_m=value, typed=typed)),
+    "land": Pick(
+        "Casing landed",
+        (
+            ("on rock: part of its weight stands there", want.LandCasing("rock")),
+            ("hung at depth", want.LandCasing("hung")),
+        ),
+    ),
+    "weigh": Ask(
+        "density of the last batch",
+        Kind.DENSITY,
+        lambda value, typed, _: want.WeighBatch(density_kg_m3=value, typed=typed),
+    ),
+    "returns": Pick(
+        "Returns at surface",
+        (
+            ("none", want.SeeReturns("none")),
+            ("weak, water", want.SeeReturns("weak", "water")),
+            ("full flow, water", want.SeeReturns("full", "water")),
+            ("weak, mixed", want.SeeReturns("weak", "mixed")),
+            ("full flow, mixed", want.SeeReturns("full", "mixed")),
+            ("weak, grout", want.SeeReturns("weak", "grout")),
+            ("full flow, grout at full strength", want.SeeReturns("full", "grout")),
+        ),
+    ),
+    "surface-density": Ask(
+        "density of the returns (grout)",
+        Kind.DENSITY,
+        lambda value, _, __: want.SeeReturns("full", "grout", density_kg_m3=value),
+    ),
+    "volume": Ask(
+        "pumped, not counted by a meter",
+        Kind.VOLUME,
+        lambda value, typed, _: want.AddVolume(volume_m3=value, typed=typed),
+    ),
+    "tag": Ask(
+        "top tagged at",
+        Kind.DEPTH,
+        lambda value, typed, lost: want.TagTop(depth_m=value, typed=typed, lost=lost == "grout lost below"),
+        toggles=("rising as it should", "grout lost below"),
+    ),
+    "tremie-tip": Ask("depth of the tremie's end", Kind.DEPTH, lambda value, typed, _: want.SetTremie(value, typed)),
+    "pull": Ask(
+        "tremie sections pulled", Kind.COUNT, lambda value, _, __: want.PullTremie(sections=int(value)), whole=True
+    ),
+    "drinks": Pick(
+        "Where does the displaced water go?",
+        (
+            ("up: it comes to surface", want.SetGroundDrinks(False)),
+            ("into the ground: only grout will come", want.SetGroundDrinks(True)),
+        ),
+    ),
+    "delivery": Ask("bags delivered", Kind.COUNT, lambda value, _, __: want.TakeDelivery(bags=int(value)), whole=True),
+    "finish": Pick(
+        "End the stage",
+        (
+            ("good grout at surface", want.EndStage("good grout at surface")),
+            ("at its planned top", want.EndStage("as planned")),
+            ("left to set: go on later from the tagged top", want.EndStage("left to set")),
+            ("given up", want.EndStage("given up")),
+        ),
+    ),
+}
+
+
+def question(action: str, state: State, shown: Units) -> Question | Intent | str:
+    """What `action` asks for now, the intent itself where nothing is to be asked, or why there is nothing to do."""
+    if action in _SIMPLE:
+        return _SIMPLE[action]
+    match action:
+        case "joint":
+            return JOINT
+        case "batch":
+            return BATCH
+        case "centralizer":
+            return want.FitCentralizer()
+        case "stage":
+            return want.StartStage()
+        case "pump":
+            return _pump(state)
+        case "gap":
+            return _gap(state, shown)
+        case "undo":
+            return _undo(state)
+    return f"nothing is tied to {action}"
+
+
+def _pump(state: State) -> Question | Intent:
+    if state.grout.pump_stop is not None:
+        return want.StartPump()
+    reasons = (
+        "mixing the next batch",
+        "tagging",
+        "waiting for water or bags",
+        "line or pump trouble",
+        "loss of returns",
+    )
+    typed = Ask("why the pump stopped", None, lambda _, text, __: want.StopPump(text))
+    return Pick(
+        "Pump stopped", (*((reason, want.StopPump(reason)) for reason in reasons), ("another reason: type it", typed))
+    )
+
+
+def _gap(state: State, shown: Units) -> Question | str:
+    offered_m3 = state.flow.offered_m3
+    if offered_m3 <= 0:
+        return "the meter offers no unseen volume"
+    part = Ask("how much of it counts", Kind.VOLUME, lambda value, _, __: want.AnswerGap(value))
+    amount = formats.text(Quantity(offered_m3, Kind.VOLUME), shown)
+    return Pick(
+        f"The meter moved by {amount} unseen",
+        (
+            ("it was grout pumped into this hole: count it", want.AnswerGap(offered_m3)),
+            ("it was not: leave it out", want.AnswerGap(0.0)),
+            ("count a part: type it", part),
+        ),
+    )
+
+
+def _undo(state: State) -> Ask | str:
+    last = next((row for row in reversed(log(state)) if row.voidable), None)
+    if last is None:
+        return "there is no entry to void"
+    return void(last.number, last.kind)
+
+
+def void(number: int, kind: str) -> Ask:
+    """Asks for the reason to void entry `number`."""
+    return Ask(
+        f"void entry {number} ({kind}), reason",
+        None,
+        lambda _, text, __: want.Void(number, text),
+        given="entered by mistake",
+    )

@@ -1,0 +1,102 @@
+"""The casing run."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Digits, Static
+
+from tally import formats
+from tally.formats import Units
+from tally.job.state import State
+from tally.job.view.casing import CasingView, casing
+from tally.job.view.hole import hole
+from tally.job.view.quantity import Kind, Quantity
+from tally.screens import asks, keys, words
+from tally.screens.parts import HoleDrawing
+from tally.screens.words import line
+from tally.screens.work import WorkScreen
+
+
+class CasingScreen(WorkScreen):
+    OWN_KEYS = keys.CASING
+    OWN_ASK = asks.JOINT
+
+    def body(self) -> ComposeResult:
+        yield HoleDrawing(id="hole")
+        with Vertical(id="facts"):
+            with Horizontal(id="big"):
+                with Vertical():
+                    yield Static(id="shoe-label")
+                    yield Digits(id="shoe")
+                with Vertical():
+                    yield Static(id="go-label")
+                    yield Digits(id="go")
+            yield Static(id="text")
+
+    def draw(self, state: State, units: Units) -> None:
+        view, zone = casing(state), state.plan.job.time_zone
+        unit = formats.unit(Kind.DEPTH, units)
+        self.query_one(HoleDrawing).show(hole(state), units)
+        past = view.to_go.si is not None and view.to_go.si < 0
+        self.query_one("#shoe-label", Static).update(line(("SHOE DEPTH ", "bold"), unit), layout=False)
+        self.query_one("#shoe", Digits).update(formats.number(view.shoe, units))
+        label = "PAST PLANNED DEPTH " if past else "TO GO "
+        self.query_one("#go-label", Static).update(line((label, "bold"), unit), layout=False)
+        self.query_one("#go", Digits).update(formats.number(view.to_go, units).removeprefix("-"))
+        room = self.query_one("#text", Static).size.height
+        rows = _facts(view, units)
+        rows += _joints(view, units, zone, max(room - len(rows), 0))
+        self.query_one("#text", Static).update(words.lines(rows), layout=False)
+
+
+def _facts(view: CasingView, units: Units) -> list[Content]:
+    def show(quantity: Quantity) -> str:
+        return formats.text(quantity, units)
+
+    load = view.load
+    source = "read" if view.stick_up_read else "as planned"
+    end = "short of the planned depth" if view.final_is_short else f"stick-up {show(view.final_stick_up)}"
+    rows = [
+        line(
+            ("joints in ", ""), (str(view.joints_in), "bold"), "   left ", (str(view.joints_left), "bold"),
+            f"   rejected {view.rejected}   centralizers {view.centralizers}",
+        ),
+        line("stick-up ", (show(view.stick_up), "bold"), f" {source}   string ", (show(view.length), "bold")),
+        line(f"with all that is left, shoe at {show(view.target)}: ", (end, "bold")),
+        line(
+            "HOOK LOAD  expected ", (show(load.expected), "bold"), "   read ", (show(load.read), "bold"),
+            f"  {_verdict(view)}",
+        ),
+        line(
+            f"{load.limit_name} limit {show(load.limit)}  {words.bar(load.share.si, 14)} {show(load.share)}",
+            f"   next joint {show(load.next_joint)}",
+        ),
+    ]  # fmt: skip
+    if load.float_failed.si is not None:
+        rows.append(line(f"{view.shoe_end}: if it fails and fills, up to {show(load.float_failed)} on the hook"))
+    if view.landed_on:
+        rows.append(line((view.landed_on.upper(), "bold reverse"), "  F3 goes on to the grout"))
+    elif view.joints_per_hour.si is not None:
+        rows.append(line(f"{view.joints_per_hour.si:.1f} joints an hour, lands in {show(view.time_to_land)}"))
+    return rows
+
+
+def _verdict(view: CasingView) -> str:
+    load = view.load
+    if load.verdict == "low":
+        return "LOW: hung up or floating?"
+    if load.verdict == "high":
+        return "HIGH: drag, or less water than assumed?"
+    return load.verdict
+
+
+def _joints(view: CasingView, units: Units, zone: str, room: int) -> list[Content]:
+    if room < 2 or not view.joints:
+        return []
+    rows = [line((f"{'joint':>5} {'length':>10} {'shoe at':>11}  time", "bold underline"))]
+    for row in list(reversed(view.joints))[: room - 1]:
+        length, shoe = formats.text(row.length, units), formats.text(row.shoe, units)
+        rows.append(line(f"{row.place:>5} {length:>10} {shoe:>11}  {formats.clock(row.at, zone)}"))
+    return rows

@@ -1,0 +1,86 @@
+"""The one table of keys: what each does and on which screen. Screens, key line and help all read it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """`action` is its name for whoever remaps it; `key` as Textual names it; `label` for the key line."""
+
+    action: str
+    key: str
+    label: str
+    help: str
+    shown: str = ""
+
+    @property
+    def face(self) -> str:
+        """The key as it is printed."""
+        if self.shown:
+            return self.shown
+        return self.key.upper() if len(self.key) == 2 else self.key
+
+
+PLACES = (
+    Key("casing", "f2", "casing", "the casing run"),
+    Key("grout", "f3", "grout", "the grouting"),
+    Key("log", "f4", "log", "every entry in plain words; void one from here"),
+    Key("alarms", "f5", "alarms", "all alarms of the session and what was done"),
+    Key("help", "f6", "help", "keys, what the numbers mean, cautions"),
+    Key("units", "f7", "units", "metric or US, on screen only"),
+    Key("theme", "f8", "light", "dark, sunlight, or no colour"),
+    Key("leave", "f9", "leave", "stop recording (asks first); `tally run` takes it up again"),
+)
+
+CASING = (
+    Key("joint", "0", "joint", "type a joint's measured length, Enter: it is on", "0-9"),
+    Key("hook-load", "h", "hook load", "reading of the weight indicator; space says still, lowering or picking up"),
+    Key("stick-up", "s", "stick-up", "what stands above ground now"),
+    Key("centralizer", "c", "centralizer", "one fitted at the top of the last joint"),
+    Key("fluid", "w", "water", "measured depth to water in the hole, or inside the casing"),
+    Key("reject", "x", "reject", "a joint that stays out, with its length"),
+    Key("cut-off", "k", "cut off", "length cut off the top"),
+    Key("land", "l", "landed", "on rock, or hung at depth"),
+    Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
+    Key("note", "n", "note", "a line for the report"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+)
+
+GROUT = (
+    Key("batch", "0", "batch", "type the bags of a batch, Enter: it is mixed", "0-9"),
+    Key("weigh", "d", "density", "mud balance reading of the last batch"),
+    Key("returns", "r", "returns", "what comes out at surface: none, weak or full; water, mixed or grout"),
+    Key("surface-density", "y", "their density", "mud balance reading of the returns"),
+    Key("stage", "g", "begin", "begin the next stage"),
+    Key("pump", "p", "pump", "pump stopped, with the reason; again: pump started"),
+    Key("volume", "v", "volume", "grout pumped that no meter counted"),
+    Key("gap", "o", "gap", "how much of an unseen meter movement counts"),
+    Key("tag", "t", "tag", "measured depth to the top of the grout"),
+    Key("tremie-tip", "e", "tremie", "depth of the tremie's end"),
+    Key("pull", "m", "pull", "tremie sections pulled"),
+    Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
+    Key("delivery", "j", "delivered", "bags that came aboard meanwhile"),
+    Key("finish", "f", "finish", "end the stage, with its outcome"),
+    Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
+    Key("note", "n", "note", "a line for the report"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+)
+
+LOG = (
+    Key("void", "v", "void", "void the entry under the bar, with a reason"),
+    Key("note", "n", "note", "a line for the report"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+)
+
+ALARMS = (Key("answer", "a", "answer", "answer the loudest alarm: what was done"),)
+
+REPLAY = (
+    Key("play", "space", "play/pause", "run or hold"),
+    Key("step", "right", "step", "to the next entry", "→"),
+    Key("next-alarm", "n", "next alarm", "to the next alarm, and hold"),
+    Key("faster", "plus", "faster", "up to 600 times", "+"),
+    Key("slower", "minus", "slower", "down to as it was", "-"),
+    Key("end", "e", "end", "to the end of the session"),
+)

@@ -1,0 +1,64 @@
+"""Lines of a screen as pieces of text with a style: what widgets draw. Every state has a word, never colour alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from tally import formats
+from tally.formats import Units
+from tally.job.view.alarms import AlarmRow
+from tally.job.view.quantity import Kind, Quantity, Sentence
+
+Piece = str | tuple[str, str]
+
+SEVERITIES = {"stop-and-look": ("■", "STOP AND LOOK"), "caution": ("▲", "CAUTION"), "note": ("●", "NOTE")}
+
+
+def line(*pieces: Piece) -> Content:
+    """One line; outside text is taken as it is, never as markup, and loses its control characters."""
+    return Content.assemble(
+        *(formats.plain(piece) if isinstance(piece, str) else (formats.plain(piece[0]), piece[1]) for piece in pieces)
+    )
+
+
+def lines(rows: Sequence[Content]) -> Content:
+    return Content("\n").join(rows)
+
+
+def text(quantity: Quantity, units: Units) -> str:
+    return formats.text(quantity, units)
+
+
+def said(sentence: Sentence, units: Units) -> str:
+    return formats.plain(sentence.written(lambda quantity: formats.text(quantity, units)))
+
+
+def bar(share: float | None, width: int) -> str:
+    """A filled bar; past full it ends in an arrow."""
+    if share is None:
+        return "─" * width
+    filled = min(max(round(share * width), 0), width)
+    return "█" * (filled - 1) + "▶" if share > 1 else "█" * filled + "─" * (width - filled)
+
+
+def alarm_head(row: AlarmRow) -> str:
+    symbol, word = SEVERITIES.get(row.severity, ("?", row.severity.upper()))
+    return f"{symbol} {word}"
+
+
+def alarm_state(row: AlarmRow) -> str:
+    """Where an alarm stands, in words."""
+    cause = "cause still there" if row.active else "cause gone"
+    answer = f"answered: {row.done}" if row.acknowledged else "not answered"
+    voided = ", from a voided entry" if row.voided else ""
+    return f"{cause}, {answer}{voided}"
+
+
+def depth(quantity: Quantity, units: Units) -> str:
+    """A computed depth to one decimal: more would claim too much."""
+    if quantity.si is None or quantity.kind is not Kind.DEPTH:
+        return formats.text(quantity, units)
+    number = formats.number(quantity, units)
+    return f"{number.partition('.')[0]}.{number.partition('.')[2][:1]} {formats.unit(Kind.DEPTH, units)}"
