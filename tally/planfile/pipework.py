@@ -32,6 +32,7 @@ def casing(table: Table) -> Values:
         **_joints(table),
         centralizer_depths_m=_depths(table),
     )
+    _loss_fits(table, values)
     table.close()
     return values
 
@@ -100,6 +101,12 @@ def _joints(table: Table) -> Values:
             where = (*table.path, "rack", position)
             table.desk.note(where, f"{length:g} m", f"a length within joint_range, {low:g} m to {high:g} m")
     return given(joint_min_m=low, joint_max_m=high, rack_m=tuple(length for _, length in rack) if rack else None)
+
+
+def _loss_fits(table: Table, values: Values) -> None:
+    loss, shortest = values.get("make_up_loss_m"), values.get("joint_min_m")
+    if loss and shortest and loss >= shortest:
+        table.note("make_up_loss", f"{loss:g} m", f"less than the shortest joint, {shortest:g} m")
 
 
 def _depths(table: Table) -> tuple[float, ...] | None:

@@ -39,7 +39,8 @@ _SUFFIX = {
 def text(view: PlanView, units: Units) -> str:
     """The plan as a crew reads it. Ends with a line break."""
     parts = (_head, _warnings, _hole, _string, _load, _collapse, _mixes, _stages, _stock)
-    lines = [line for part in parts for line in (*part(view, units), "")]
+    drawn = [line for part in parts for line in (*part(view, units), "")]
+    lines = [short for line in drawn for short in _fitted(line)]
     return "\n".join(line.rstrip() for line in (*lines, *wrap(CAUTION, WIDTH))) + "\n"
 
 
@@ -73,9 +74,14 @@ def _sentence(sentence: Sentence, units: Units) -> str:
     return plain(sentence.written(lambda value: written(value, units)))
 
 
+def _fitted(line: str) -> list[str]:
+    """A line in one piece, or folded where numbers are wider than their columns."""
+    return [line] if len(line) <= WIDTH else wrap(line, WIDTH, subsequent_indent=" " * 26)
+
+
 def _row(label: str, *cells: str) -> str:
     """A line of a block: what it is, then columns that end at the same places."""
-    return f"  {plain(label)[:24]:<24}" + "".join(f"{cell:>17}" for cell in cells)
+    return f"  {plain(label)[:24]:<24}" + "".join(f" {cell:>16}" for cell in cells)
 
 
 def _head(view: PlanView, units: Units) -> Iterator[str]:

@@ -9,10 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tally import formats
+from tally.job import events as ev
+from tally.job.fill import fill
 from tally.job.plan import Casing, Hole, HoleSection, Limits, Plan, Stage
 from tally.job.view.planned import PlanView, planned
 from tally.job.view.quantity import Quantity
 from tally.planfile import example, read_text
+from tests import scenario
 
 G = 9.80665
 PSI = 6894.757
@@ -209,6 +212,27 @@ def test_pumping_through_the_casing_names_the_pressure_that_lifts() -> None:
     column = 47.5 * 1876.69
     weight = 42.549 * 48.1 + 28 + column * math.pi / 4 * 0.20274**2
     assert si(limit) / G == pytest.approx(weight / area - column, abs=5)
+
+
+@pytest.mark.parametrize("shoe", ["open", "float", "closed"])
+@pytest.mark.parametrize("drinks", [None, True, False])
+@pytest.mark.parametrize("line_starts", ["water", "empty"])
+@pytest.mark.parametrize("method", ["tremie", "through casing"])
+def test_the_day_begins_with_what_was_planned(shoe: str, drinks: bool | None, line_starts: str, method: str) -> None:
+    """The plan as printed and the first moment of the stage agree: two paths through the same handbook."""
+    stage = scenario.BASE["stages"][0] | {"method": method}
+    plan = scenario.plan(
+        casing={"shoe": shoe}, hole={"drinks_water": drinks}, line={"starts": line_starts}, stages=[stage]
+    )
+    day = scenario.Day(plan)
+    day.record(ev.StageStarted(stage=0, bottom_m=60.0, top_m=0.0))
+    begun = fill(day.state, day.state.grout.stages[0])
+    said_before = planned(plan).stages[0]
+    window = [si(said_before.returns_low), si(said_before.returns_high)]
+    assert window == pytest.approx([begun.due.low_m3, begun.due.high_m3])
+    assert said_before.returns_fluid == begun.due.fluid
+    volumes = [si(said_before.likely), si(said_before.high), si(said_before.theory)]
+    assert volumes == pytest.approx([begun.planned_m3, begun.planned_high_m3, begun.theory_m3])
 
 
 @settings(max_examples=40, deadline=None)

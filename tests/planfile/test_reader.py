@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tally.job.plan import Plan
-from tally.planfile import Mistake, example, read, read_text
+from tally.planfile import Mistake, example, parts, read, read_text
 
 G = 9.80665
 
@@ -139,6 +139,12 @@ def test_plastic_casing_takes_its_average_wall() -> None:
         ('connection = "welded"', 'connection = "glued"', "casing.connection", '"welded" or "threaded" or "solvent"'),
         ('connection = "welded"', 'connection = "threaded"', "casing.lengths_are", '"overall" or "effective"'),
         ('weld_gap = "2 mm"', 'make_up_loss = "80 mm"', "casing.make_up_loss", "a weld loses no length"),
+        (
+            'connection = "welded" ',
+            'connection = "threaded"\nlengths_are = "overall"\nmake_up_loss = "6 m" ',
+            "casing.make_up_loss",
+            "less than the shortest joint",
+        ),
         ('"6.08 m"', '"8.06 m"', "casing.rack[2]", "within joint_range"),
         ('"6.08 m"', '"0 x 6.08 m"', "casing.rack[2]", "between 1 and 1000"),
         ('["5.5 m", "6.5 m"]', '["6.5 m", "5.5 m"]', "casing.joint_range", "the longer first"),
@@ -232,6 +238,17 @@ def test_cross_checks_run_beside_other_mistakes() -> None:
         ('driller = "A. Brook"', "driller = 7"), ('target_shoe_depth = "47.5 m"', 'target_shoe_depth = "52 m"')
     )
     assert [mistake.key for mistake in mistakes_of(text)] == ["crew.driller", "casing.target_shoe_depth"]
+
+
+def test_what_only_the_model_refuses_reaches_the_reader_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    right = parts.limits
+    monkeypatch.setattr(parts, "limits", lambda table: right(table) | {"dynamic_factor": 9.0})
+    (mistake,) = mistakes_of(example())
+    assert (mistake.key, mistake.given, mistake.line) == (
+        "limits.dynamic_factor",
+        "9.0",
+        line_with(example(), "dynamic_factor"),
+    )
 
 
 def test_bare_gallons_may_be_named_once() -> None:

@@ -4,6 +4,8 @@ import json
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tally.formats import Units
 from tally.job.plan import Plan
@@ -128,3 +130,50 @@ def test_the_open_end_and_the_unknown_are_shown_as_such() -> None:
     shown = text(view_of(example().replace('shoe = "float"', 'shoe = "open"')), "metric")
     assert cells(shown, "if the end gives way")[0] == "–"
     assert "open end" in shown
+
+
+LINES = example().splitlines()
+SIZES = [
+    "0 m",
+    "1 mm",
+    "0.2 m",
+    "5 m",
+    "40 m",
+    "9000 m",
+    "0 L",
+    "3 L",
+    "90000 m3",
+    "1 kg",
+    "900 t",
+    "1.1 kg/L",
+    "4 kg/L",
+]
+SIZES += [
+    "0 %",
+    "-80 %",
+    "100 %",
+    "1 Pa",
+    "9000 bar",
+    "1 s",
+    "900 d",
+    "1 kg/m",
+    "open",
+    "closed",
+    "pvc",
+    "through casing",
+]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, len(LINES) - 1), st.sampled_from(SIZES)), max_size=3))
+def test_whatever_reads_as_a_plan_can_be_worked_out_and_printed(changes: list[tuple[int, str]]) -> None:
+    lines = list(LINES)
+    for number, value in changes:
+        key, equals, _ = lines[number].partition(" = ")
+        lines[number] = f'{key.removeprefix("# ")} = "{value}"' if equals else lines[number]
+    plan = read_text("\n".join(lines))
+    if isinstance(plan, Plan):
+        view = planned(plan)
+        for units in ("metric", "us"):
+            assert max(map(len, text(view, units).splitlines())) <= 80
+        json.dumps(as_json(view), allow_nan=False)

@@ -165,7 +165,8 @@ def _returns(plan: Plan, number: int, profile: Profile, factor: Factor) -> tuple
         full_m3, spread = profile.volume_m3(profile.top_m, bottom_m), placement.combined(factor, tolerance)
         window = placement.ReturnsWindow(spread.low * full_m3 + line.volume_m3, spread.high * full_m3 + line.volume_m3)
         return window, "grout"
-    open_end = casing.shoe_state is ShoeState.OPEN and not sealed(plan, number)
+    # pumped through the casing, the bore is the line and stands full already
+    open_end = casing.shoe_state is ShoeState.OPEN and stage.method == "tremie" and not sealed(plan, number)
     window = placement.returns_window(
         profile=profile,
         fluid_level_m=plan.hole.water_level_m,
