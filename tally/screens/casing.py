@@ -57,29 +57,29 @@ def _facts(view: CasingView, units: Units) -> list[Content]:
 
     load = view.load
     source = "read" if view.stick_up_read else "as planned"
-    end = "short of the planned depth" if view.final_is_short else f"stick-up {show(view.final_stick_up)}"
+    end = "TOO SHORT" if view.final_is_short else f"stick-up {show(view.final_stick_up)}"
     rows = [
         line(
-            ("joints in ", ""), (str(view.joints_in), "bold"), "   left ", (str(view.joints_left), "bold"),
-            f"   rejected {view.rejected}   centralizers {view.centralizers}",
+            "joints in ", (str(view.joints_in), "bold"), "  left ", (str(view.joints_left), "bold"),
+            f"  rejected {view.rejected}  centralizers {view.centralizers}",
         ),
         line("stick-up ", (show(view.stick_up), "bold"), f" {source}   string ", (show(view.length), "bold")),
-        line(f"with all that is left, shoe at {show(view.target)}: ", (end, "bold")),
-        line(
-            "HOOK LOAD  expected ", (show(load.expected), "bold"), "   read ", (show(load.read), "bold"),
-            f"  {_verdict(view)}",
-        ),
-        line(
-            f"{load.limit_name} limit {show(load.limit)}  {words.bar(load.share.si, 14)} {show(load.share)}",
-            f"   next joint {show(load.next_joint)}",
-        ),
+        line(f"if all left go on, shoe at {show(view.target)}: ", (end, "bold")),
+        line("HOOK LOAD expected ", (show(load.expected), "bold"), "   read ", (show(load.read), "bold")),
     ]  # fmt: skip
+    if load.verdict:
+        rows.append(line(("  the reading is ", ""), (_verdict(view), "bold")))
+    limit = f"{load.limit_name} limit {show(load.limit)}"
+    rows.append(line(f"{limit}  {words.bar(load.share.si, 12)} {show(load.share)}"))
+    if load.next_joint.si is not None:
+        rows.append(line("with the next joint ", (show(load.next_joint), "bold")))
     if load.float_failed.si is not None:
-        rows.append(line(f"{view.shoe_end}: if it fails and fills, up to {show(load.float_failed)} on the hook"))
+        rows.append(line(f"{view.shoe_end} failing: up to {show(load.float_failed)} on the hook"))
     if view.landed_on:
         rows.append(line((view.landed_on.upper(), "bold reverse"), "  F3 goes on to the grout"))
     elif view.joints_per_hour.si is not None:
-        rows.append(line(f"{view.joints_per_hour.si:.1f} joints an hour, lands in {show(view.time_to_land)}"))
+        pace = f"{view.joints_per_hour.si:.1f} joints an hour"
+        rows.append(line(pace if view.time_to_land.si is None else f"{pace}, lands in {show(view.time_to_land)}"))
     return rows
 
 

@@ -82,79 +82,73 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[C
         return words.depth(quantity, units)
 
     rows = [
-        line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 20)} {show(stage.share)}"),
+        line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 16)} {show(stage.share)}"),
         line(
-            f"needed from {show(stage.needed_low)} to {show(stage.needed_high)}   still to mix ",
+            f"needed {show(stage.needed_low)} to {show(stage.needed_high)}, to mix ",
             (f"{stage.bags_needed} bags", "bold"),
         ),
-        line(
-            "top probably ", (deep(stage.top_likely), "bold"),
-            f"   lowest (worst case) {deep(stage.top_low)}, highest {deep(stage.top_high)}",
-        ),
-        _pump(view, stage, units),
-        _returns(stage, units, zone),
-    ]  # fmt: skip
+        line(("TOP probably ", "bold"), (deep(stage.top_likely), "bold"), f", out of the line {show(stage.out)}"),
+        line(f"  lowest (worst case) {deep(stage.top_low)}, highest {deep(stage.top_high)}"),
+        *_pump(view, stage, units),
+        *_returns(stage, units, zone),
+    ]
     if not view.under_way:
         rows.append(line("next: ", (view.next_stage, "bold")))
+    if view.metered and view.meter_why:
+        rows.append(line((f"meter: {view.meter_why}", "bold")))
     if view.gap.si is not None:
-        rows.append(line((f"the meter moved by {show(view.gap)} unseen: o says what counts", "bold reverse")))
+        rows.append(line((f"meter moved {show(view.gap)} unseen: o says what counts", "bold reverse")))
     if stage.tremie is not None:
         rows.append(_tremie(stage, units))
-    rows.append(
-        line(
-            f"aboard {view.bags_left} bags, {show(view.water_left)} water   oldest batch {show(stage.oldest_batch)}",
-            f" of {show(stage.working_time)}",
-        )
-    )
+    rows.append(line(f"aboard {view.bags_left} bags, {show(view.water_left)} of water"))
+    if stage.oldest_batch.si is not None:
+        rows.append(line(f"oldest batch {show(stage.oldest_batch)} of {show(stage.working_time)} working time"))
     return rows
 
 
-def _pump(view: GroutView, stage: StageView, units: Units) -> Content:
-    out = f"   out of the line {formats.text(stage.out, units)}"
+def _pump(view: GroutView, stage: StageView, units: Units) -> list[Content]:
     if view.pump == "moving":
         rate = f" {formats.text(view.rate, units)}" if view.metered else ""
-        top = f"   to the top in {formats.text(stage.time_to_top, units)}" if stage.time_to_top.si is not None else ""
-        return line(("pump moving", "bold"), f"{rate}{out}{top}")
+        top = f", at the top in {formats.text(stage.time_to_top, units)}" if stage.time_to_top.si is not None else ""
+        return [line(("PUMP moving", "bold"), f"{rate}{top}")]
     if view.pump == "still":
         still = f"{formats.text(view.pump_still, units)} of {formats.text(view.pump_still_limit, units)}"
-        return line(("PUMP STILL ", "bold reverse"), f" {still}{out}")
-    return line("pump not started", out)
+        return [line(("PUMP STILL", "bold reverse"), f" {still} allowed")]
+    return [line(("PUMP", "bold"), " not started")] if view.under_way else []
 
 
-def _returns(stage: StageView, units: Units, zone: str) -> Content:
+def _returns(stage: StageView, units: Units, zone: str) -> list[Content]:
     returns = stage.returns
-    window = f"due from {formats.text(returns.due_low, units)} to {formats.text(returns.due_high, units)}"
+    due = f"due {formats.text(returns.due_low, units)} to {formats.text(returns.due_high, units)}"
     if returns.verdict == "seen":
-        seen = f"{returns.strength}, {returns.fluid}" + (
-            f", {formats.text(returns.density, units)}" if returns.density.si is not None else ""
-        )
-        since = formats.clock(returns.first_at, zone) if returns.first_at else ""
-        return line(("RETURNS ", "bold"), (seen, "bold"), f"   first {since}   {window}")
+        seen = f"{returns.strength}, {returns.fluid}"
+        weighed = f", {formats.text(returns.density, units)}" if returns.density.si is not None else ""
+        since = f", first {formats.clock(returns.first_at, zone)}" if returns.first_at else ""
+        return [line(("RETURNS ", "bold"), (f"{seen}{weighed}", "bold"), f"{since}")]
     if returns.verdict == "stopped":
-        return line(("RETURNS STOPPED", "bold reverse"), f"   {window}")
+        return [line(("RETURNS STOPPED", "bold reverse"), f"  {due}")]
     if returns.verdict == "overdue":
-        return line(("RETURNS OVERDUE", "bold reverse"), f"   {window} ({returns.due_fluid}), none seen")
-    word = "RETURNS DUE NOW" if returns.verdict == "due now" else "RETURNS not yet due"
-    return line((word, "bold"), f"   {window} ({returns.due_fluid})")
+        return [line(("RETURNS OVERDUE", "bold reverse"), f"  {due} of {returns.due_fluid}")]
+    if returns.verdict == "due now":
+        return [line(("RETURNS DUE NOW", "bold"), f"  {due} of {returns.due_fluid}")]
+    return [line(("RETURNS", "bold"), f" not yet  {due} of {returns.due_fluid}")]
 
 
 def _tremie(stage: StageView, units: Units) -> Content:
     tremie = stage.tremie
     if tremie is None or not tremie.hangs:
-        return line("tremie not in the hole: e sets the depth of its end")
+        return line("tremie out of the hole: e sets its end's depth")
     covered = tremie.cover.si is not None and tremie.cover.si >= 0
-    cover = f"{formats.text(tremie.cover, units)} of cover" if covered else "ABOVE THE GROUT"
-    pull = f"may pull {tremie.may_pull} section{'' if tremie.may_pull == 1 else 's'} now"
-    return line(f"tremie's end at {formats.text(tremie.tip, units)}, ", (cover, "bold"), f"   {pull}")
+    cover = f"cover {formats.text(tremie.cover, units)}" if covered else "ABOVE THE GROUT"
+    return line(f"tremie {formats.text(tremie.tip, units)}, ", (cover, "bold"), f", may pull {tremie.may_pull} now")
 
 
 def _batches(stage: StageView, units: Units, zone: str, room: int) -> list[Content]:
     if room < 2 or not stage.batches:
         return []
-    wanted = formats.text(stage.density_wanted, units)
-    heading = f"{'batch':>5} {'bags':>5} {'volume':>10} {'density':>12}  time   (mix {wanted})"
+    heading = f"{'batch':>5} {'bags':>4} {'volume':>10} {'density':>11}  time"
     rows = [line((heading, "bold underline"))]
     for row in list(reversed(stage.batches))[: room - 1]:
         volume, density = formats.text(row.volume, units), formats.text(row.density, units)
-        rows.append(line(f"{row.place:>5} {row.bags:>5} {volume:>10} {density:>12}  {formats.clock(row.at, zone)}"))
+        rows.append(line(f"{row.place:>5} {row.bags:>4} {volume:>10} {density:>11}  {formats.clock(row.at, zone)}"))
     return rows

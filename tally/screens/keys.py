@@ -69,6 +69,7 @@ GROUT = (
 )
 
 LOG = (
+    Key("row", "up", "row", "move the bar; the line below says the entry in full", "↑↓"),
     Key("void", "v", "void", "void the entry under the bar, with a reason"),
     Key("note", "n", "note", "a line for the report"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done"),

@@ -85,10 +85,28 @@ class HoleDrawing(Static):
 
 
 class KeyLine(Static):
-    """Keys of this screen, and of the places to go to."""
+    """Keys of this screen, and of the places to go to; a key and its label are never parted."""
+
+    HEIGHT = 3
 
     def show(self, places: Sequence[Key], own: Sequence[Key]) -> None:
-        self.update(words.lines([_keys(own), _keys(places)]))
+        width = max(self.size.width, 40)
+        rows = _wrapped(own, width)[: self.HEIGHT - 1]
+        rows += [[]] * (self.HEIGHT - 1 - len(rows))
+        self.update(words.lines([_keys(row) for row in [*rows, list(places)]]), layout=False)
+
+
+def _wrapped(keys: Sequence[Key], width: int) -> list[list[Key]]:
+    rows: list[list[Key]] = [[]]
+    used = 0
+    for key in keys:
+        wide = len(key.face) + len(key.label) + 3
+        if used + wide > width and rows[-1]:
+            rows.append([])
+            used = 0
+        rows[-1].append(key)
+        used += wide
+    return rows
 
 
 def _keys(keys: Sequence[Key]) -> Content:

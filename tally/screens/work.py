@@ -65,9 +65,9 @@ class WorkScreen(Screen[None]):
         found = self.query(EntryLine)
         return found.first() if found else None
 
-    def on_mount(self) -> None:
-        own = keys.REPLAY if self.tally.player is not None else self.OWN_KEYS
-        self.query_one(KeyLine).show(keys.PLACES, own)
+    @property
+    def own_keys(self) -> tuple[Key, ...]:
+        return keys.REPLAY if self.tally.player is not None else self.OWN_KEYS
 
     def on_screen_resume(self) -> None:
         if self.entry is not None:
@@ -80,6 +80,7 @@ class WorkScreen(Screen[None]):
     def show(self, snapshot: Snapshot, units: Units) -> None:
         state = snapshot.state
         replay = self.tally.player is not None
+        self.query_one(KeyLine).show(keys.PLACES, self.own_keys)
         self.query_one(Header).show(header(state), units, snapshot.trouble, replay)
         self.query_one(AlarmBar).show(
             standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble

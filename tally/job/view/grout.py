@@ -97,6 +97,8 @@ class GroutView:
     next_stage: str
     """What "start the next stage" would begin, or why it would not."""
     metered: bool
+    meter_why: str
+    """What is wrong with the meter, in words; empty while it counts."""
     rate: Quantity
     pump: str
     """"moving", "still" or "not started"."""
@@ -122,6 +124,7 @@ def grout(state: State) -> GroutView:
         under_way=state.grout.stage is not None,
         next_stage=_next_words(state),
         metered=state.plan.meter is not None,
+        meter_why="" if state.flow.condition == "LIVE" else f"{state.flow.condition.lower()}, {state.flow.why}",
         rate=Quantity(state.flow.rate_m3_s, Kind.RATE),
         pump=grouting.pump_words(state),
         pump_still=Quantity(still_s, Kind.DURATION),
