@@ -118,3 +118,13 @@ def test_an_ingredient_that_is_none_is_refused_by_name(bad: float) -> None:
         grout.slurry_of(solids=[Ingredient("lime", 5, bad)], water_m3=0.1)
     with pytest.raises(ValueError, match="must hold something"):
         grout.slurry_of(solids=[], water_m3=0)
+
+
+def test_water_for_the_mix_alone() -> None:
+    assert grout.mixing_water_m3(bags=10, water_per_bag_m3=0.02) == pytest.approx(0.2)
+
+
+@given(masses, st.floats(0.02, 0.6))
+def test_solids_are_the_share_by_mass(kg: float, share: float) -> None:
+    mix = grout.bentonite_by_solids(bentonite_kg=kg, solids_fraction=share)
+    assert kg / mix.mass_kg == pytest.approx(share)

@@ -174,3 +174,10 @@ def test_ten_thousand_caliper_points() -> None:
     for share in (0.001, 0.2, 0.5, 0.77, 0.999):
         top = profile.top_of_fill_m(200, share * whole)
         assert profile.volume_m3(top, 200) == pytest.approx(share * whole, rel=1e-9)
+
+
+def test_a_taper_below_ground_by_hand() -> None:
+    # 0.40 m at 10 m to 0.20 m at 20 m: 0.35 m wide a quarter of the way down
+    profile = Profile.compile([Segment(10, 20, 0.40, 0.20)])
+    assert profile.hole_diameter_m(12.5) == pytest.approx(0.35)
+    assert profile.capacity_m3_m(12.5) == pytest.approx(math.pi / 4 * 0.35**2)

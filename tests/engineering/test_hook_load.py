@@ -260,3 +260,22 @@ def test_a_bore_as_wide_as_the_pipe_is_refused() -> None:
             outer_area_m2=0.03,
             shoe=ShoeState.OPEN,
         )
+
+
+def test_three_steps_by_hand() -> None:
+    # Archimedes again: 10 m each of rings of 0.02, 0.01 and 0.005 m2 of metal, all in water: loses 1000 x 0.35 kg
+    areas = [(0.03, 0.05), (0.03, 0.04), (0.02, 0.025)]
+    steps = [StringStep(bore, outer, 0, 10 * (i + 1) * 9806.65) for i, (bore, outer) in enumerate(areas)]
+    load = stepped_hook_load_n(weight_air_n=30_000, steps=steps, shoe=ShoeState.OPEN)
+    assert load == pytest.approx(30_000 - 350 * 9.80665)
+
+
+def test_defaults_are_a_slack_hook_one_line_and_no_tare() -> None:
+    level = hook_load.inside_level_for_load_m(
+        weight_air_n=5e3, pressure_outside_pa=5e5, shoe_depth_m=60, inside_kg_m3=1000, **PIPE
+    )
+    # by hand: (5e5 x 0.022246 - 5000)/0.018637 = 3.286e5 Pa inside, 33.5 m of water, so 26.5 m down
+    assert level == pytest.approx(26.5, abs=0.05)
+    assert hook_load.gauge_load_n(pressure_pa=2e6, piston_area_m2=20e-4) == 4000
+    still = hook_load.float_failure_load_n(weight_air_n=2e4, pressure_outside_pa=0, dynamic_factor=1.0, **PIPE)
+    assert still == 2e4

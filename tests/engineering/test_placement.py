@@ -282,3 +282,25 @@ def test_time_to_surface_by_hand() -> None:
 def test_a_factor_is_never_zero(bad: float) -> None:
     with pytest.raises(ValueError, match=r"median = .*: must be"):
         Factor(bad)
+
+
+def test_a_tag_at_the_bottom_measures_nothing_and_leaves_the_prior() -> None:
+    found = placement.top_range_after_tag(
+        profile=STRAIGHT,
+        bottom_m=100,
+        tag_depth_m=100,
+        out_at_tag_m3=0.5,
+        grout_out_m3=1.5,
+        prior=Factor(1.15, 0.15),
+        meter_tolerance=0.02,
+    )
+    fresh = placement.top_range(
+        profile=STRAIGHT, bottom_m=100, grout_out_m3=1.0, factor=Factor(1.15, 0.15), meter_tolerance=0.02
+    )
+    assert found == fresh
+
+
+def test_the_bore_counts_from_the_top_of_the_profile() -> None:
+    below = Profile.compile([Segment(5, 40, 0.25, 0.25)], pipes=[PipeSpan(0, 40, 0.168)])
+    found = window(20.0, profile=below, bore_area_m2=0.01)
+    assert found.low_m3 == pytest.approx((RING + 0.01) * 15)
