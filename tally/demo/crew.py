@@ -9,7 +9,8 @@ from concurrent.futures import Future
 from tally.job import intents as want
 from tally.job.intents import Intent
 from tally.job.state import State
-from tally.live.recorder import Outcome, Recorder, Snapshot
+from tally.live.recorder import Recorder
+from tally.live.session import Outcome, Snapshot
 from tally.meters.simulator_process import SimulatorFault, SimulatorProcess
 
 PUMP_L_MIN = 60.0

@@ -6,7 +6,7 @@ from concurrent.futures import Future
 from typing import Protocol
 
 from tally.job.intents import Intent
-from tally.live.recorder import Outcome, Snapshot
+from tally.live.session import Outcome, Snapshot
 
 
 class Feed(Protocol):

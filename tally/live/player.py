@@ -10,7 +10,7 @@ from tally.job import fold
 from tally.job.decide.refusal import Refusal
 from tally.job.events import Entry
 from tally.job.intents import Intent
-from tally.live.recorder import Outcome, Snapshot
+from tally.live.session import Outcome, Snapshot
 
 SPEEDS = (1, 2, 5, 10, 30, 60, 120, 300, 600)
 CHUNK = 5_000

@@ -16,7 +16,7 @@ from tally.job.state import Kept
 from tally.job.view.log import row
 from tally.live.feed import Feed
 from tally.live.player import Player
-from tally.live.recorder import Snapshot
+from tally.live.session import Snapshot
 from tally.screens import keys, themes, words
 from tally.screens.alarms import AlarmsScreen
 from tally.screens.casing import CasingScreen

@@ -19,7 +19,7 @@ from tally.job.state import State
 from tally.job.view.alarms import standing
 from tally.job.view.header import header
 from tally.live.player import Player
-from tally.live.recorder import NotSaved, Saved, Snapshot
+from tally.live.session import NotSaved, Saved, Snapshot
 from tally.screens import asks, keys, words
 from tally.screens.asks import Ask, Pick, Unreadable
 from tally.screens.entry import EntryInput, EntryLine
