@@ -15,7 +15,7 @@ PADDED_TO = 36
 """Cells longer than this stick out rather than widen their whole column."""
 
 _SPECIAL = re.compile(r"[\\`*\[\]|~#$]|(?<![^\W_])_|_(?![^\W_])")
-_ENTITY = re.compile(r"&(?=#?\w)")
+_ENTITY = re.compile(r"&(?=#?\w+;)")
 _RIGHT_TO_LEFT = frozenset({"R", "AL", "AN"})
 
 

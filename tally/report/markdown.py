@@ -120,7 +120,7 @@ def _casing(view: ReportView, write: Writer) -> Iterator[str]:
             ),
             ("Joints in the hole", f"{len(casing.joints)}, {put(casing.joints_length)} together"),
             ("Joints entered and voided", str(casing.voided_joints)),
-            ("Given (+) or taken (-) at connections", put(casing.connections)),
+            ("Connections add (+) or take (-)", put(casing.connections)),
             ("Cut off", put(casing.cut_off)),
             ("Length of the string", put(casing.length)),
             ("Stick-up", f"{put(casing.stick_up)} ({read}); planned {put(casing.stick_up_planned)}"),
@@ -163,7 +163,7 @@ def _loads(view: ReportView, write: Writer) -> Iterator[str]:
     yield heading(2, "Hook load")
     yield _pairs(
         [
-            ("Expected of the whole string in water", put(casing.load_at_end)),
+            ("Expected, whole string in water", put(casing.load_at_end)),
             ("Lowest limit", f"{put(casing.limit)} ({casing.limit_name})"),
             ("Expected over the limit", put(casing.load_share)),
         ]

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tally.engineering import hook_load
+from tally.job import events as ev
 from tally.job import lengths, loads
 from tally.job.plan import Plan
 from tally.job.state import HookReading, State
+from tally.job.view.entered import entered
 from tally.job.view.quantity import Kind, Quantity
 
 
@@ -126,8 +128,8 @@ def _rows(state: State) -> tuple[JointRow, ...]:
     stick_up_m = lengths.stick_up_m(plan, string)
     rows: list[JointRow] = []
     for place, joint in enumerate(string.joints, start=1):
-        # Cut-offs come off the top, so they bear on the string as a whole and not on the joints below.
-        length_m = lengths.length_of_m(plan, [made.length_m for made in string.joints[:place]])
+        lengths_m = [made.length_m for made in string.joints[:place]]
+        length_m = lengths.length_of_m(plan, lengths_m, _cut_off_m(state, place))
         rows.append(
             JointRow(
                 place=place,
@@ -138,6 +140,15 @@ def _rows(state: State) -> tuple[JointRow, ...]:
             )
         )
     return tuple(rows)
+
+
+def _cut_off_m(state: State, place: int) -> float:
+    """What was cut off before the joint after `place` went on: a cut-off comes off the joint that is on top."""
+    joints = state.string.joints
+    if not state.string.cut_off_m or place == len(joints):
+        return state.string.cut_off_m
+    cuts = entered(state, ev.CutOffMade)
+    return sum(cut.event.length_m for cut in cuts if cut.number < joints[place].number)
 
 
 def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...]) -> LoadView:

@@ -132,7 +132,9 @@ def _missing_casing(casing: CasingReport) -> Iterator[Sentence]:
     if not casing.stick_up_read:
         yield Sentence("The stick-up was not read: depths rest on the planned {0}.", (casing.stick_up,))
     elif not casing.stick_up_is_late:
-        yield Sentence("The stick-up was not read again after the last joint: depths rest on {0}.", (casing.stick_up,))
+        yield Sentence(
+            "The stick-up was not read again after the last joint or cut: depths rest on {0}.", (casing.stick_up,)
+        )
     if not casing.loads:
         yield Sentence("No hook load was read.")
 

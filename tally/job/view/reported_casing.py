@@ -98,7 +98,7 @@ class CasingReport:
     stick_up: Quantity
     stick_up_read: bool
     stick_up_is_late: bool
-    """It was read with the last joint on."""
+    """It was read after the last joint went on and after the last cut."""
     shoe: Quantity
     landed_on: str
     landed_at: datetime | None
@@ -135,7 +135,7 @@ def casing_report(state: State) -> CasingReport:
     plan, string, run = state.plan, state.string, casing_view.casing(state)
     planned = plan.casing
     joints_m = sum(joint.length_m for joint in string.joints)
-    length_m = lengths.length_m(plan, string)
+    gross_m = lengths.length_of_m(plan, [joint.length_m for joint in string.joints])
     landed = list(entered(state, ev.CasingLanded))
     expected_n = loads.expected_n(plan, string)
     limit_name, limit_n = plan.limits.lowest
@@ -165,12 +165,12 @@ def casing_report(state: State) -> CasingReport:
         centralizers=_centralizers(state),
         joints_length=Quantity(joints_m, Kind.LENGTH),
         shoe_length=Quantity(planned.shoe_length_m, Kind.LENGTH),
-        connections=Quantity(length_m - planned.shoe_length_m - joints_m + string.cut_off_m, Kind.LENGTH),
+        connections=Quantity(gross_m - planned.shoe_length_m - joints_m, Kind.LENGTH),
         cut_off=Quantity(string.cut_off_m, Kind.LENGTH),
         length=run.length,
         stick_up=run.stick_up,
         stick_up_read=run.stick_up_read,
-        stick_up_is_late=run.stick_up_read and string.joints_at_stick_up == len(string.joints),
+        stick_up_is_late=_stick_up_is_late(state),
         shoe=run.shoe,
         landed_on=run.landed_on,
         landed_at=landed[-1].at if landed else None,
@@ -180,6 +180,13 @@ def casing_report(state: State) -> CasingReport:
         limit=Quantity(limit_n, Kind.LOAD),
         load_share=Quantity(None if expected_n is None else expected_n / limit_n, Kind.SHARE),
     )
+
+
+def _stick_up_is_late(state: State) -> bool:
+    read = max((read.number for read in entered(state, ev.StickUpRead)), default=0)
+    added = max((joint.number for joint in state.string.joints), default=0)
+    cut = max((cut.number for cut in entered(state, ev.CutOffMade)), default=0)
+    return read > max(added, cut)
 
 
 def _voided_joints(state: State) -> int:
