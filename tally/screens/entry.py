@@ -107,9 +107,20 @@ class EntryLine(Vertical):
     def say(self, words: str, style: str = "") -> None:
         self.query_one("#outcome", Static).update(line((f" {words}", style)), layout=False)
 
-    def refused(self, text: str) -> None:
-        """The answer stays in the line; the same again insists on it."""
-        self._refused = text
+    def give_back(self, given: Given, *, insist: bool) -> None:
+        """Puts an answer that was not taken into the line again, unless something else stands there by now.
+
+        With `insist` the same again insists on it.
+        """
+        if self.input.value or self.ask is not self._own:
+            return
+        self.put(given.ask)
+        if given.toggle in given.ask.toggles:
+            self._toggle = given.ask.toggles.index(given.toggle)
+        self._refused = given.text if insist else ""
+        self.input.value = given.text
+        self.input.cursor_position = len(given.text)
+        self._draw()
 
     def _draw(self) -> None:
         toggle = f", {self.ask.toggles[self._toggle]} (space changes)" if self.ask.toggles else ""

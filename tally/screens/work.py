@@ -159,40 +159,46 @@ class WorkScreen(Screen[None]):
             return
         if message.again and isinstance(intent, Insistable):
             intent = replace(intent, sure=True)
-        self.ask_for(intent, message.text)
+        if self.entry is not None:
+            # Free for the next answer at once: what is typed while this one is being saved belongs to the next.
+            self.entry.put()
+        self.ask_for(intent, message)
 
-    def ask_for(self, intent: Intent, text: str = "") -> None:
-        self.run_worker(self._ask_for(intent, text), group="entries", exit_on_error=False)
+    def ask_for(self, intent: Intent, given: EntryLine.Given | None = None) -> None:
+        self.run_worker(self._ask_for(intent, given), group="entries", exit_on_error=False)
 
-    async def _ask_for(self, intent: Intent, text: str) -> None:
+    async def _ask_for(self, intent: Intent, given: EntryLine.Given | None) -> None:
         try:
             outcome = await asyncio.wrap_future(self.tally.feed.submit(intent))
         except Exception as bug:
             self.say(f"✗ not recorded, an error in the program: {bug}", "bold reverse")
+            self._give_back(given, insist=False)
             return
         self.tally.redraw()
         if isinstance(outcome, Saved):
             self._saved(outcome)
         elif isinstance(outcome, NotSaved):
             self.say(f"✗ NOT SAVED: {outcome.why}", "bold reverse")
+            self._give_back(given, insist=False)
         else:
-            self._refused(intent, outcome, text)
+            self._refused(intent, outcome, given)
+
+    def _give_back(self, given: EntryLine.Given | None, *, insist: bool) -> None:
+        if given is not None and self.entry is not None:
+            self.entry.give_back(given, insist=insist)
 
     def _saved(self, outcome: Saved) -> None:
-        if self.entry is not None:
-            self.entry.put()
         kept = [kept for kept in self.tally.snapshot.state.entries if kept.entry.number in outcome.numbers]
         told = "; ".join(self.tally.told(each) for each in kept)
         self.say(f"✓ saved {outcome.numbers[-1] if outcome.numbers else ''}: {told}", "")
 
-    def _refused(self, intent: Intent, refusal: Refusal, text: str) -> None:
+    def _refused(self, intent: Intent, refusal: Refusal, given: EntryLine.Given | None) -> None:
         why = refusal.words(lambda quantity: formats.text(quantity, self.tally.units))
         self.say(f"✗ not recorded: {why}{'. ' if refusal.ask else ''}{refusal.ask}", "bold")
-        if refusal.ask and isinstance(intent, Insistable):
-            if text and self.entry is not None:
-                self.entry.refused(text)
-            elif not text:
-                self._insist(intent, why, refusal.ask)
+        insistable = bool(refusal.ask) and isinstance(intent, Insistable)
+        self._give_back(given, insist=insistable)
+        if insistable and given is None and isinstance(intent, Insistable):
+            self._insist(intent, why, refusal.ask)
 
     def _insist(self, intent: Insistable, why: str, ask: str) -> None:
         """An intent without a text in the entry line is insisted on over the screen."""
