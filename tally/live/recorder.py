@@ -5,9 +5,10 @@ Screens draw snapshots and send intents; a screen that hangs or fails does not s
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import threading
-from concurrent.futures import Future
+from concurrent.futures import Future, InvalidStateError
 from pathlib import Path
 
 from tally.job.intents import Intent
@@ -17,6 +18,7 @@ from tally.live.session import MeterMaker, NotSaved, Outcome, Session, Snapshot
 
 BEAT_S = 1.0
 ENDED = NotSaved("the recorder has stopped; `tally run` takes the session up again")
+HANGS = NotSaved("the disk does not answer: whether this was saved shows when the session is taken up again")
 
 
 class Recorder:
@@ -26,7 +28,11 @@ class Recorder:
         self._session, self._clock = session, clock
         self._inbox: queue.SimpleQueue[tuple[Intent, Future[Outcome]] | None] = queue.SimpleQueue()
         self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
+        self._asked: Future[Outcome] | None = None
+        """What the thread is at."""
         self._ended = False
+        self._gate = threading.Lock()
+        """Between `submit` and `stop`: no intent slips in behind the last one that is answered."""
 
     @classmethod
     def opened(cls, plan: Plan, folder: Path, clock: Clock, make_meter: MeterMaker) -> Recorder:
@@ -52,27 +58,40 @@ class Recorder:
     def submit(self, intent: Intent) -> Future[Outcome]:
         """Asks for `intent`; the future holds what came of it, once that is on the disk."""
         outcome: Future[Outcome] = Future()
-        if self._ended:
-            outcome.set_result(ENDED)
-        else:
-            self._inbox.put((intent, outcome))
+        # What was asked for cannot be withdrawn: a screen that closes meanwhile would cancel it, and lose an entry.
+        outcome.set_running_or_notify_cancel()
+        with self._gate:
+            if self._ended:
+                outcome.set_result(ENDED)
+            else:
+                self._inbox.put((intent, outcome))
         return outcome
 
     def stop(self, timeout_s: float = 2.0) -> None:
-        """Ends the thread and lets go of the session; what still waits is told so."""
-        self._ended = True
-        self._inbox.put(None)
+        """Ends the thread, once it has answered what was asked before, and lets go of the session.
+
+        Where the disk hangs, what still waits is told that it was not saved, and the session is let go of only when
+        the program ends: two writers of one file are worse than a lock that is held too long.
+        """
+        with self._gate:
+            self._ended = True
+            self._inbox.put(None)
         if self._thread.is_alive():
             self._thread.join(timeout_s)
         if not self._thread.is_alive():
             self._session.close()
-        while True:
-            try:
+        elif (asked := self._asked) is not None:
+            _settle(asked, HANGS)
+        self._turn_away()
+        self._inbox.put(None)  # for a thread that comes free later
+
+    def _turn_away(self) -> None:
+        """Answers whatever nobody will take up any more."""
+        with contextlib.suppress(queue.Empty):
+            while True:
                 asked = self._inbox.get_nowait()
-            except queue.Empty:
-                return
-            if asked is not None:
-                asked[1].set_result(ENDED)
+                if asked is not None:
+                    _settle(asked[1], ENDED)
 
     def _run(self) -> None:
         self._session.plug_in()
@@ -94,18 +113,26 @@ class Recorder:
                 next_beat_s = max(next_beat_s + BEAT_S, now_s)
 
     def _answer(self, intent: Intent, outcome: Future[Outcome]) -> None:
+        self._asked = outcome
         try:
-            outcome.set_result(self._session.enter(intent))
+            _settle(outcome, self._session.enter(intent))
         except Exception as bug:
             # A bug in a rule must not end the record; the operator is told that this entry was not taken.
             self._session.report(_words(bug))
-            outcome.set_exception(bug)
+            with contextlib.suppress(InvalidStateError):
+                outcome.set_exception(bug)
+        self._asked = None
 
     def _beat(self) -> None:
         try:
             self._session.beat()
         except Exception as bug:
             self._session.report(_words(bug))
+
+
+def _settle(asked: Future[Outcome], outcome: Outcome) -> None:
+    with contextlib.suppress(InvalidStateError):  # told already that the disk hangs
+        asked.set_result(outcome)
 
 
 def _words(bug: Exception) -> str:

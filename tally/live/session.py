@@ -11,6 +11,7 @@ import uuid
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from tally import __version__
@@ -32,8 +33,6 @@ from tally.record.folder import new_session_path
 from tally.record.lock import SessionLock
 from tally.record.raw_log import RawLog, raw_log_path
 from tally.record.writer import Writer
-
-_ALARM_EVENTS = (ev.AlarmRaised, ev.AlarmCleared)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +65,15 @@ class Snapshot:
     raw_trouble: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class _Happened:
+    """An event and when it was, which is not always when it could be saved."""
+
+    event: ev.AnyEvent
+    at: datetime
+    mono_s: float
+
+
 class Session:
     """One open session file. For one thread at a time; `snapshot` may be read from any."""
 
@@ -78,9 +86,15 @@ class Session:
         self._trouble = ""
         self._raw: RawLog | None = None
         self._meter: Source | None = None
+        self._plugged = False
         self._sampler = Sampler(state.plan.meter, state.flow.last_total_m3)
-        self._unsaved: deque[ev.AnyEvent] = deque()
-        """Heartbeats that a full or broken disk refused; they are saved first when it takes entries again."""
+        self._condition: str = state.flow.condition
+        """Of the meter, as it was last told to the record."""
+        self._owed: deque[_Happened] = deque()
+        """Alarms of the last entry that are not saved yet; nothing else may come before them."""
+        self._waiting: deque[_Happened] = deque()
+        """What instruments told and a full or broken disk refused; saved first when it takes entries again."""
+        self._rule_trouble = ""
         self.snapshot = Snapshot(state, writer.chain)
 
     @classmethod
@@ -101,7 +115,12 @@ class Session:
         except BaseException:
             lock.release()
             raise
-        return cls(path, lock, writer, fold.opened(entry), clock, make_meter)
+        session = cls(path, lock, writer, fold.opened(entry), clock, make_meter)
+        session._owe_alarms(entry)
+        with contextlib.suppress(RecordFault):  # they stay owed
+            session._save_owed()
+        session._publish()
+        return session
 
     @classmethod
     def resumed(cls, path: Path, clock: Clock, make_meter: MeterMaker, *, boot: str = "") -> Session:
@@ -127,7 +146,8 @@ class Session:
             torn_bytes=loaded.reading.torn_length,
         )
         try:
-            session._append(again)
+            session._append(session._now(again))
+            session._condition = session._state.flow.condition
         except BaseException:
             session.close()
             raise
@@ -137,34 +157,35 @@ class Session:
 
     def enter(self, intent: Intent) -> Outcome:
         """What comes of `intent`, once that is on the disk."""
-        decision = decide(self._state, intent)
-        if isinstance(decision, Refusal):
-            return decision
         try:
             self._save_waiting()
-            numbers = tuple(self._append(event) for event in decision)
+            decision = decide(self._state, intent)
+            if isinstance(decision, Refusal):
+                return decision
+            numbers = tuple(self._append(self._now(event)) for event in decision)
         except RecordFault as fault:
             self.report(str(fault))
             return NotSaved(str(fault))
-        self.report("")
+        if not self._owed:
+            self.report("")
         return Saved(numbers)
 
     def beat(self) -> None:
         """One heartbeat, with what the meter sent since the last."""
         if self._state.closed:
             return
+        self._hear()
         try:
-            self._note_meter()
-            readings = self._meter.drain() if self._meter is not None else []
-            self._unsaved.extend(self._sampler.events(readings, self._clock.monotonic()))
             self._save_waiting()
         except RecordFault as fault:
             self.report(str(fault))
         else:
-            self.report("")
+            if not self._owed:
+                self.report("")
 
     def report(self, trouble: str) -> None:
         """Has the screens say `trouble`; empty when there is none any more."""
+        trouble = trouble or self._rule_trouble
         if trouble != self._trouble:
             self._trouble = trouble
             self._publish()
@@ -174,25 +195,44 @@ class Session:
     def plug_in(self) -> None:
         """Starts the meter that the plan names now."""
         plan = self._state.plan
-        if plan.meter is not None and self._raw is None:
-            self._raw = RawLog(raw_log_path(self.path))
+        self._plugged = True
         self._sampler = Sampler(plan.meter, self._state.flow.last_total_m3)
-        self._meter = self._make_meter(plan, self._clock, self._keep_raw)
-        if self._meter is not None:
-            self._meter.start()
+        if plan.meter is None:
+            return
+        if self._raw is None:
+            self._raw = RawLog(raw_log_path(self.path))
+        try:
+            self._meter = self._make_meter(plan, self._clock, self._keep_raw)
+            if self._meter is not None:
+                self._meter.start()
+        except Exception as fault:
+            # The job goes on without its meter, on typed volumes, and says why.
+            self._meter = None
+            self._note("FAULT", f"the meter cannot be started: {fault}")
 
     def _unplug(self) -> None:
         if self._meter is not None:
             self._meter.stop(0.5)
             self._meter = None
 
-    def _note_meter(self) -> None:
-        if self._meter is None:
-            return
-        status = self._meter.status
-        if status.state.name != self._state.flow.condition:
-            changed = {"channel": "grout", "condition": status.state.name, "why": status.why[:500]}
-            self._append(ev.MeterChanged.model_validate(changed))
+    def _hear(self) -> None:
+        """Takes down what the meter sent, and how it is, in the order in which that was true."""
+        readings, status = [], None
+        if self._meter is not None:
+            readings, status = self._meter.drain(), self._meter.status
+        if readings and status is not None:
+            live = status.state.name == "LIVE"
+            self._note("LIVE", status.why if live else "readings arrive")
+        self._waiting.extend(map(self._now, self._sampler.events(readings, self._clock.monotonic())))
+        if status is not None:
+            self._note(status.state.name, status.why)
+
+    def _note(self, condition: str, why: str) -> None:
+        """Takes down a change of the meter's condition."""
+        if condition != self._condition:
+            changed = {"channel": "grout", "condition": condition, "why": why[:500]}
+            self._waiting.append(self._now(ev.MeterChanged.model_validate(changed)))
+            self._condition = condition
 
     def _keep_raw(self, channel: str, mono_s: float, data: bytes) -> None:
         if self._raw is not None:
@@ -200,33 +240,63 @@ class Session:
 
     # --- the record --------------------------------------------------------------------------------------------------
 
-    def _save_waiting(self) -> None:
-        while self._unsaved:
-            self._append(self._unsaved[0])
-            self._unsaved.popleft()
+    def _now(self, event: ev.AnyEvent) -> _Happened:
+        return _Happened(event, self._clock.utc(), self._clock.monotonic())
 
-    def _append(self, event: ev.AnyEvent) -> int:
-        """Saves `event`, applies it, and records the alarms that it brings or ends; its number."""
+    def _save_waiting(self) -> None:
+        self._save_owed()
+        while self._waiting:
+            self._append(self._waiting[0], waited=True)
+
+    def _append(self, happened: _Happened, *, waited: bool = False) -> int:
+        """Saves and applies an entry, and records the alarms that it brings or ends; the entry's number.
+
+        Raises `RecordFault` only where the entry itself is not saved: alarms that are not stay owed.
+        """
+        self._save_owed()
         before = self._state
-        entry = Entry(
-            number=before.number + 1,
-            at=self._clock.utc(),
-            mono_s=self._clock.monotonic(),
-            who=before.who,
-            event=event,
-        )
-        # Worked out before it is written: an entry that could not be applied must not stand in the file.
-        after = fold.apply(before, entry)
-        self._writer.append(encoded(entry))
-        self._state = after
-        if before.plan.meter != self._state.plan.meter and self._meter is not None:
+        entry = self._save(happened)
+        if waited:
+            self._waiting.popleft()
+        self._owe_alarms(entry)
+        try:
+            self._save_owed()
+        except RecordFault as fault:
+            self.report(str(fault))
+        if before.plan.meter != self._state.plan.meter and self._plugged:
             self._unplug()
+            self._note("CLOSED", "the plan names another meter now")
             self.plug_in()
-        if not isinstance(event, _ALARM_EVENTS):
-            for change in due.due(self._state):
-                self._append(change)
         self._publish()
         return entry.number
+
+    def _save(self, happened: _Happened) -> Entry:
+        state = self._state
+        entry = Entry(
+            number=state.number + 1, at=happened.at, mono_s=happened.mono_s, who=state.who, event=happened.event
+        )
+        # Worked out before it is written: an entry that could not be applied must not stand in the file.
+        after = fold.apply(state, entry)
+        self._writer.append(encoded(entry))
+        self._state = after
+        return entry
+
+    def _owe_alarms(self, cause: Entry) -> None:
+        """Works out the alarms that `cause` calls for; they bear its time, so that a replay finds the same."""
+        try:
+            changes = due.due(self._state)
+        except Exception as bug:
+            # A rule that fails must not undo the entry, which is on the disk, nor end the record.
+            self._rule_trouble = f"an alarm rule fails, please report it: {type(bug).__name__}: {bug}"
+            self.report(self._rule_trouble)
+            return
+        self._rule_trouble = ""
+        self._owed.extend(_Happened(change, cause.at, cause.mono_s) for change in changes)
+
+    def _save_owed(self) -> None:
+        while self._owed:
+            self._save(self._owed[0])
+            self._owed.popleft()
 
     def _publish(self) -> None:
         raw = (self._raw.fault or "") if self._raw is not None else ""
