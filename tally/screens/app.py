@@ -34,6 +34,8 @@ class TallyApp(App[None]):
 
     CSS_PATH = "tally.tcss"
     ENABLE_COMMAND_PALETTE = False
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (72, "-normal"), (100, "-wide"), (130, "-widest")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (18, "-tall")]  # noqa: RUF012
     TITLE = "tally"
     MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
         "casing": CasingScreen,
@@ -60,7 +62,6 @@ class TallyApp(App[None]):
         self._place = place
         self._drawn: tuple[object, ...] = ()
         self._ticked_s = time.monotonic()
-        self.draw_fault = ""
 
     @property
     def player(self) -> Player | None:
@@ -86,8 +87,9 @@ class TallyApp(App[None]):
         self._ticked_s = now_s
         if self._follow and self.current_mode == "casing" and self.snapshot.state.grout.stages:
             self.switch_mode("grout")
-        screen = self.screen
-        if not isinstance(screen, WorkScreen):
+        # A question may stand over the screen: what lies under it goes on being drawn.
+        screen = next((screen for screen in reversed(self.screen_stack) if isinstance(screen, WorkScreen)), None)
+        if screen is None:
             return
         seen = (self.snapshot, screen, self.units, self.player and (self.player.playing, self.player.speed))
         if seen == self._drawn:
@@ -98,12 +100,9 @@ class TallyApp(App[None]):
                 screen.show(self.snapshot, self.units)
         except NoMatches:
             self._drawn = ()  # the screen is not composed yet; the next tick draws it
-        except Exception as fault:
-            if str(fault) != self.draw_fault:
-                self.draw_fault = str(fault)
-                screen.say(
-                    f"this screen cannot be drawn ({type(fault).__name__}: {fault}); recording goes on", "bold reverse"
-                )
+        except Exception:
+            # The screen's banner says it; the next tick tries again.
+            self._drawn = ()
 
     def redraw(self) -> None:
         self._drawn = ()
@@ -161,7 +160,7 @@ class TallyApp(App[None]):
             PickScreen(
                 "Stop recording?",
                 ["yes, leave", "no, go on"],
-                remark="Everything is saved. `tally run` takes this session up again.",
+                remark="Everything up to now is saved. The session can be taken up again later.",
             ),
             chosen,
         )

@@ -10,8 +10,10 @@ from tally.formats import Units
 from tally.job import intents as want
 from tally.job.intents import Intent
 from tally.job.state import State
-from tally.job.view.log import log
+from tally.job.view.log import LogRow, log
 from tally.job.view.quantity import Kind, Quantity
+
+LONGEST_TOLD = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +131,9 @@ _SIMPLE: dict[str, Question] = {
         Kind.VOLUME,
         lambda value, typed, _: want.AddVolume(volume_m3=value, typed=typed),
     ),
+    "top-up": Ask(
+        "poured in from the top", Kind.VOLUME, lambda value, typed, _: want.TopUp(volume_m3=value, typed=typed)
+    ),
     "tag": Ask(
         "top tagged at",
         Kind.DEPTH,
@@ -177,7 +182,7 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
         case "gap":
             return _gap(state, shown)
         case "undo":
-            return _undo(state)
+            return _undo(state, shown)
     return f"nothing is tied to {action}"
 
 
@@ -213,18 +218,19 @@ def _gap(state: State, shown: Units) -> Question | str:
     )
 
 
-def _undo(state: State) -> Ask | str:
+def _undo(state: State, shown: Units) -> Ask | str:
     last = next((row for row in reversed(log(state)) if row.voidable), None)
     if last is None:
         return "there is no entry to void"
-    return void(last.number, last.kind)
+    return void(last, shown)
 
 
-def void(number: int, kind: str) -> Ask:
-    """Asks for the reason to void entry `number`."""
+def void(row: LogRow, shown: Units) -> Ask:
+    """Asks for the reason to void the entry of `row`."""
+    told = formats.plain(row.sentence.written(lambda quantity: formats.text(quantity, shown)))
     return Ask(
-        f"void entry {number} ({kind}), reason",
+        f"void {row.number} ({told if len(told) <= LONGEST_TOLD else told[: LONGEST_TOLD - 1] + '…'}), why",
         None,
-        lambda _, text, __: want.Void(number, text),
+        lambda _, text, __: want.Void(row.number, text),
         given="entered by mistake",
     )

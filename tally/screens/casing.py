@@ -10,9 +10,9 @@ from textual.widgets import Digits, Static
 from tally import formats
 from tally.formats import Units
 from tally.job.state import State
-from tally.job.view.casing import CasingView, casing
+from tally.job.view.casing import CasingView, LoadView, casing
 from tally.job.view.hole import hole
-from tally.job.view.quantity import Kind, Quantity
+from tally.job.view.quantity import Quantity
 from tally.screens import asks, keys, words
 from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
@@ -33,62 +33,85 @@ class CasingScreen(WorkScreen):
                 with Vertical():
                     yield Static(id="go-label")
                     yield Digits(id="go")
+                with Vertical(classes="wide-only"):
+                    yield Static(id="hook-label")
+                    yield Digits(id="hook")
             yield Static(id="text")
 
     def draw(self, state: State, units: Units) -> None:
         view, zone = casing(state), state.plan.job.time_zone
-        unit = formats.unit(Kind.DEPTH, units)
         self.query_one(HoleDrawing).show(hole(state), units)
         past = view.to_go.si is not None and view.to_go.si < 0
-        self.query_one("#shoe-label", Static).update(line(("SHOE DEPTH ", "bold"), unit), layout=False)
-        self.query_one("#shoe", Digits).update(formats.number(view.shoe, units))
-        label = "PAST PLANNED DEPTH " if past else "TO GO "
-        self.query_one("#go-label", Static).update(line((label, "bold"), unit), layout=False)
-        self.query_one("#go", Digits).update(formats.number(view.to_go, units).removeprefix("-"))
-        room = self.query_one("#text", Static).size.height
+        self._big("shoe", "SHOE DEPTH", view.shoe, units)
+        self._big("go", "PAST PLANNED DEPTH" if past else "TO GO", view.to_go, units)
+        self._big("hook", "EXPECTED ON HOOK", view.load.expected, units)
+        text = self.query_one("#text", Static)
         rows = _facts(view, units)
-        rows += _joints(view, units, zone, max(room - len(rows), 0))
-        self.query_one("#text", Static).update(words.lines(rows), layout=False)
+        rows += _joints(view, units, zone, max(text.size.height - len(rows), 0))
+        text.update(words.lines(rows), layout=False)
+
+    def _big(self, name: str, label: str, value: Quantity, units: Units) -> None:
+        shown = line((f"{label} ", "bold"), formats.unit(value.kind, units))
+        self.query_one(f"#{name}-label", Static).update(shown, layout=False)
+        self.query_one(f"#{name}", Digits).update(formats.number(value, units).removeprefix("-"))
 
 
 def _facts(view: CasingView, units: Units) -> list[Content]:
+    """At most 51 columns each, so that 80 hold them beside the hole; worked out for depths to 9,999 ft."""
+
     def show(quantity: Quantity) -> str:
         return formats.text(quantity, units)
 
     load = view.load
-    source = "read" if view.stick_up_read else "as planned"
     end = "TOO SHORT" if view.final_is_short else f"stick-up {show(view.final_stick_up)}"
     rows = [
         line(
             "joints in ", (str(view.joints_in), "bold"), "  left ", (str(view.joints_left), "bold"),
             f"  rejected {view.rejected}  centralizers {view.centralizers}",
         ),
-        line("stick-up ", (show(view.stick_up), "bold"), f" {source}   string ", (show(view.length), "bold")),
-        line(f"if all left go on, shoe at {show(view.target)}: ", (end, "bold")),
-        line("HOOK LOAD expected ", (show(load.expected), "bold"), "   read ", (show(load.read), "bold")),
+        line(
+            "stick-up ", (show(view.stick_up), "bold"), " read" if view.stick_up_read else " planned",
+            "  string ", (show(view.length), "bold"),
+        ),
     ]  # fmt: skip
-    if load.verdict:
-        rows.append(line(("  the reading is ", ""), (_verdict(view), "bold")))
-    limit = f"{load.limit_name} limit {show(load.limit)}"
-    rows.append(line(f"{limit}  {words.bar(load.share.si, 12)} {show(load.share)}"))
-    if load.next_joint.si is not None:
-        rows.append(line("with the next joint ", (show(load.next_joint), "bold")))
-    if load.float_failed.si is not None:
-        rows.append(line(f"{view.shoe_end} failing: up to {show(load.float_failed)} on the hook"))
+    if not view.landed_on:
+        rows.append(line(f"all joints on, shoe {show(view.target)}: ", (end, "bold")))
+    rows += _load(load, view, units)
     if view.landed_on:
         rows.append(line((view.landed_on.upper(), "bold reverse"), "  F3 goes on to the grout"))
     elif view.joints_per_hour.si is not None:
         pace = f"{view.joints_per_hour.si:.1f} joints an hour"
-        rows.append(line(pace if view.time_to_land.si is None else f"{pace}, lands in {show(view.time_to_land)}"))
+        lands = view.joints_left and view.time_to_land.si is not None
+        rows.append(line(f"{pace}, lands in {show(view.time_to_land)}" if lands else pace))
+    return rows
+
+
+def _load(load: LoadView, view: CasingView, units: Units) -> list[Content]:
+    def show(quantity: Quantity) -> str:
+        return formats.text(quantity, units)
+
+    rows = [line("HOOK LOAD expected ", (show(load.expected), "bold"), "  read ", (show(load.read), "bold"))]
+    if load.verdict:
+        motion = f" ({load.read_motion})" if load.read_motion else ""
+        rows.append(line(f"  the reading{motion} is ", (_verdict(view), "bold")))
+    limit = f"{load.limit_name} limit {show(load.limit)}"
+    if view.landed_on:
+        rows.append(line(limit))
+        return rows
+    rows.append(line(f"{limit}  {words.bar(load.share.si, 10)} {show(load.share)}"))
+    if load.next_joint.si is not None:
+        rows.append(line("with the next joint ", (show(load.next_joint), "bold")))
+    if load.float_failed.si is not None:
+        rows.append(line(f"{view.shoe_end} failing: up to {show(load.float_failed)} on the hook"))
     return rows
 
 
 def _verdict(view: CasingView) -> str:
     load = view.load
     if load.verdict == "low":
-        return "LOW: hung up or floating?"
+        return "LOW: hung up, afloat?"
     if load.verdict == "high":
-        return "HIGH: drag, or less water than assumed?"
+        return "HIGH: drag, low water?"
     return load.verdict
 
 

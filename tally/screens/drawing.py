@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tally.formats import Units, number
+from tally.formats import Units
 from tally.job.view.hole import GroutMark, HoleView
-from tally.job.view.quantity import Kind, Quantity
+from tally.screens.words import one_decimal
 
 IN_PLACE, PROBABLE, POSSIBLE, WATER, AIR = "█", "▓", "░", "·", " "
-LEGEND = f"{IN_PLACE} grout  {PROBABLE} to likely  {POSSIBLE} to highest  {WATER} water"
-PIPE = "║"
+LEGEND = f"{IN_PLACE} grout  {PROBABLE} to likely  {POSSIBLE} to highest  {WATER} water  : rock  <> centralizer"
+ONE_DECIMAL_M = 0.05
+PIPE, ROCK = "║", ":"
 LABEL_WIDTH = 13
 
 
@@ -62,10 +63,12 @@ def _across(view: HoleView, rows: _Rows, row: int, across: int) -> str:
     widest_m = max(part.diameter_m for part in view.sections)
     part = next((part for part in view.sections if depth_m < part.bottom_m), view.sections[-1])
     pipe_half = 2
-    room = (across - 3) // 2 - pipe_half
+    # One column of ground stays on each side, so that rock can be seen.
+    room = max((across - 3) // 2 - pipe_half - 1, 1)
     annulus = max(1, round(room * (part.diameter_m - view.casing_m) / max(widest_m - view.casing_m, 1e-9)))
     annulus = min(annulus, room)
-    outside = (":" if view.rock_m is not None and depth_m >= view.rock_m else " ") * (room - annulus)
+    side = (across - 3) // 2 - pipe_half - annulus
+    outside = (ROCK if view.rock_m is not None and depth_m >= view.rock_m else " ") * side
     wall = "┃" if part.cased else "│"
     beside = _beside(view, depth_m)
     left, right = [beside] * annulus, [beside] * annulus
@@ -98,35 +101,23 @@ def _grout_cell(mark: GroutMark, depth_m: float) -> str:
 
 
 def _labels(view: HoleView, rows: _Rows, units: Units) -> dict[int, str]:
-    """Text beside each row; where two fall on one row, the one that matters more."""
-    labels: dict[int, str] = {}
-    last = rows.count - 1
-
-    def put(depth_m: float | None, word: str) -> None:
-        if depth_m is None or depth_m < 0:
-            return
-        row = rows.of(min(depth_m, view.bottom_m))
-        depth = number(Quantity(depth_m, Kind.DEPTH), units)
-        for place in (row, row + 1, row - 1):
-            if 0 <= place <= last and place not in labels:
-                labels[place] = f"{word} {_short(depth)}"
-                return
-
-    if view.shoe_m > 0:
-        put(view.shoe_m, "shoe")
-    under_way = next((mark for mark in view.grout if mark.under_way), None)
-    if under_way is not None and under_way.likely_m < under_way.bottom_m:
-        put(under_way.likely_m, "top")
-    put(view.tremie_tip_m, "tremie")
-    put(view.bottom_m, "bottom")
-    put(view.water_m, "water")
-    put(view.rock_m, "rock")
-    if view.shoe_m < view.target_m:
-        put(view.target_m, "plan")
-    return labels
-
-
-def _short(depth: str) -> str:
-    """One decimal is as fine as a row can show."""
-    head, _, tail = depth.partition(".")
-    return f"{head}.{tail[:1]}" if tail else head
+    """Text beside each row, from the top down as the depths are; where there is no room, what matters more."""
+    under_way = next((mark for mark in view.grout if mark.under_way and mark.likely_m < mark.bottom_m), None)
+    marks: list[tuple[float | None, str]] = [
+        (view.shoe_m if view.shoe_m > 0 else None, "shoe"),
+        (under_way.likely_m if under_way else None, "top"),
+        (view.tremie_tip_m, "tremie"),
+        (view.bottom_m, "bottom"),
+        (view.water_m, "water"),
+        (view.rock_m, "rock"),
+        (view.target_m if view.shoe_m < view.target_m - ONE_DECIMAL_M else None, "plan"),
+    ]
+    known = [(depth_m, word) for depth_m, word in marks if depth_m is not None and depth_m >= 0][: rows.count]
+    known.sort(key=lambda mark: mark[0])
+    places = [rows.of(depth_m) for depth_m, _ in known]
+    for at in range(1, len(places)):
+        places[at] = max(places[at], places[at - 1] + 1)
+    for at in range(len(places) - 1, -1, -1):
+        places[at] = min(places[at], rows.count - len(places) + at)
+    words = [f"{word} {one_decimal(depth_m, units)}" for depth_m, word in known]
+    return dict(zip(places, words, strict=True))

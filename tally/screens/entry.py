@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from textual import events
@@ -9,13 +10,16 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Input, Static
+from textual.widgets.input import Selection
 
 from tally import formats
 from tally.formats import Units
 from tally.screens.asks import Ask
-from tally.screens.words import line
+from tally.screens.words import cut, line
 
 LONGEST = 2_000
+LONGEST_SAID = 600
+_BARE = re.compile(r"[\d.,]*")
 
 
 class EntryInput(Input):
@@ -27,7 +31,9 @@ class EntryInput(Input):
 
     @dataclass
     class Toggle(Message):
-        """The space bar, where the question has a switch."""
+        """To the next or the previous position of the question's switch."""
+
+        step: int
 
     @dataclass
     class Cancel(Message):
@@ -35,16 +41,31 @@ class EntryInput(Input):
 
     commands = True
     toggles = False
+    listens = True
+    """False where the screen's own question takes commands alone."""
 
     async def _on_key(self, event: events.Key) -> None:
         if event.key == "escape":
             self._take(event, self.Cancel())
-        elif event.key == "space" and self.toggles:
-            self._take(event, self.Toggle())
+        elif self.toggles and event.key in ("up", "down"):
+            self._take(event, self.Toggle(-1 if event.key == "up" else 1))
+        elif self.toggles and event.key == "space" and _BARE.fullmatch(self.value):
+            # Behind a unit or a foot mark the space belongs to the number.
+            self._take(event, self.Toggle(1))
         elif self.commands and not self.value and event.character and event.character.isalpha():
             self._take(event, self.Command(event.character.lower()))
+        elif self.commands and not self.listens and event.is_printable:
+            event.stop()
+            event.prevent_default()
         else:
             await super()._on_key(event)
+
+    def _on_paste(self, event: events.Paste) -> None:
+        if self.commands and not self.listens:
+            event.stop()
+            event.prevent_default()
+        else:
+            super()._on_paste(event)
 
     def _take(self, event: events.Key, message: Message) -> None:
         event.stop()
@@ -64,7 +85,7 @@ class EntryLine(Vertical):
         toggle: str
         again: bool
 
-    def __init__(self, own: Ask) -> None:
+    def __init__(self, own: Ask | None) -> None:
         super().__init__(id="entry")
         self._own = own
         self.ask = own
@@ -80,7 +101,8 @@ class EntryLine(Vertical):
         yield Static(id="outcome")
 
     def on_mount(self) -> None:
-        self.put(self._own)
+        self.input.listens = self._own is not None
+        self.put()
 
     @property
     def input(self) -> EntryInput:
@@ -93,19 +115,23 @@ class EntryLine(Vertical):
         """Asks `ask`, or the screen's own question."""
         self.ask = ask or self._own
         self._toggle, self._refused = 0, ""
-        self.input.commands = self.ask is self._own
-        self.input.toggles = bool(self.ask.toggles)
-        self.input.value = self.ask.given
-        self.input.cursor_position = len(self.ask.given)
+        given = ask.given if ask else ""
+        self.input.commands = ask is None
+        self.input.toggles = bool(self.ask and self.ask.toggles)
+        self.input.value = given
+        # What is offered stands selected: Enter takes it, typing replaces it.
+        self.input.selection = Selection(0, len(given))
         self._draw()
 
     def show_units(self, units: Units) -> None:
         if units != self._units:
             self._units = units
+            # The same bare number now means another length: it is no longer the one that was asked about.
+            self._refused = ""
             self._draw()
 
     def say(self, words: str, style: str = "") -> None:
-        self.query_one("#outcome", Static).update(line((f" {words}", style)), layout=False)
+        self.query_one("#outcome", Static).update(line((f" {cut(words, LONGEST_SAID)}", style)))
 
     def give_back(self, given: Given, *, insist: bool) -> None:
         """Puts an answer that was not taken into the line again, unless something else stands there by now.
@@ -114,7 +140,7 @@ class EntryLine(Vertical):
         """
         if self.input.value or self.ask is not self._own:
             return
-        self.put(given.ask)
+        self.put(None if given.ask is self._own else given.ask)
         if given.toggle in given.ask.toggles:
             self._toggle = given.ask.toggles.index(given.toggle)
         self._refused = given.text if insist else ""
@@ -123,15 +149,19 @@ class EntryLine(Vertical):
         self._draw()
 
     def _draw(self) -> None:
-        toggle = f", {self.ask.toggles[self._toggle]} (space changes)" if self.ask.toggles else ""
-        back = "" if self.ask is self._own else "  Esc back"
-        self.query_one("#question", Static).update(line((f" {self.ask.label}{toggle} ", "bold"), "▸ "))
-        unit = "" if self.ask.whole or self.ask.kind is None else formats.unit(self.ask.kind, self._units)
+        ask = self.ask
+        label = ask.label if ask else "press a key of those below"
+        toggle = f", {ask.toggles[self._toggle]} (space changes)" if ask and ask.toggles else ""
+        back = "  Esc back" if not self.input.commands else ""
+        self.query_one("#question", Static).update(line((f" {label}{toggle} ", "bold"), "▸ "))
+        unit = "" if ask is None or ask.whole or ask.kind is None else formats.unit(ask.kind, self._units)
         self.query_one("#unit", Static).update(line(f" {unit}{back} "))
 
-    def on_entry_input_toggle(self) -> None:
-        self._toggle = (self._toggle + 1) % max(len(self.ask.toggles), 1)
-        self._draw()
+    def on_entry_input_toggle(self, message: EntryInput.Toggle) -> None:
+        if self.ask and self.ask.toggles:
+            self._toggle = (self._toggle + message.step) % len(self.ask.toggles)
+            self._refused = ""
+            self._draw()
 
     def on_entry_input_cancel(self) -> None:
         self.put()
@@ -139,6 +169,8 @@ class EntryLine(Vertical):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
+        if self.ask is None:
+            return
         toggle = self.ask.toggles[self._toggle] if self.ask.toggles else ""
         again = bool(self._refused) and self._refused == event.value
         self.post_message(self.Given(self.ask, event.value, toggle, again))

@@ -18,6 +18,9 @@ from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
 from tally.screens.work import WorkScreen
 
+FACTS = 51
+"""Columns of the facts on a terminal of 80."""
+
 
 class GroutScreen(WorkScreen):
     OWN_KEYS = keys.GROUT
@@ -34,92 +37,115 @@ class GroutScreen(WorkScreen):
                 with Vertical():
                     yield Static(id="needed-label")
                     yield Digits(id="needed")
+                with Vertical(classes="wide-only"):
+                    yield Static(id="top-label")
+                    yield Digits(id="top")
             yield Static(id="text")
 
     def draw(self, state: State, units: Units) -> None:
         view, zone = grout(state), state.plan.job.time_zone
         self.query_one(HoleDrawing).show(hole(state), units)
         self.query_one("#stage-line", Static).update(_stage_line(view, units), layout=False)
-        unit, stage = formats.unit(Kind.VOLUME, units), view.stage
+        stage = view.stage
         unknown = Quantity(None, Kind.VOLUME)
-        self.query_one("#pumped-label", Static).update(line(("PUMPED ", "bold"), unit), layout=False)
-        self.query_one("#pumped", Digits).update(formats.number(stage.pumped if stage else unknown, units))
-        self.query_one("#needed-label", Static).update(line(("STILL NEEDED ", "bold"), unit), layout=False)
-        self.query_one("#needed", Digits).update(formats.number(stage.needed if stage else unknown, units))
+        self._big("pumped", "PUMPED", stage.pumped if stage else unknown, units)
+        self._big("needed", "STILL NEEDED", stage.needed if stage else unknown, units)
+        self._big("top", "TOP, LIKELY", stage.top_likely if stage else Quantity(None, Kind.DEPTH), units)
+        text = self.query_one("#text", Static)
         rows = _facts(view, stage, units, zone) if stage else _before(view, units)
-        room = self.query_one("#text", Static).size.height
         if stage:
-            rows += _batches(stage, units, zone, max(room - len(rows), 0))
-        self.query_one("#text", Static).update(words.lines(rows), layout=False)
+            rows += _batches(stage, units, zone, max(text.size.height - len(rows), 0))
+        text.update(words.lines(rows), layout=False)
+
+    def _big(self, name: str, label: str, value: Quantity, units: Units) -> None:
+        shown = line((f"{label} ", "bold"), formats.unit(value.kind, units))
+        self.query_one(f"#{name}-label", Static).update(shown, layout=False)
+        number = words.depth(value, units).partition(" ")[0] if value.kind is Kind.DEPTH else ""
+        self.query_one(f"#{name}", Digits).update(number or formats.number(value, units))
 
 
 def _stage_line(view: GroutView, units: Units) -> Content:
     stage = view.stage
     if stage is None:
         return line(("no stage begun", "bold"), f"   next: {view.next_stage}")
-    span = f"{formats.text(stage.bottom, units)} up to {formats.text(stage.top, units)}"
-    state = "" if view.under_way else f"  ENDED: {stage.outcome}"
-    return line((f"STAGE {stage.begun}  {stage.name}", "bold"), f"  {span}  {stage.mix}", (state, "bold reverse"))
+    state = "" if view.under_way else " ENDED "
+    span = f"{words.depth(stage.bottom, units)} up to {words.depth(stage.top, units)}"
+    return line(
+        (f"STAGE {stage.begun}", "bold"), (state, "bold reverse"), f"  {span}  {stage.name}, {stage.mix}"
+    )  # fmt: skip
 
 
 def _before(view: GroutView, units: Units) -> list[Content]:
     return [
         line(f"aboard {view.bags_left} bags, {formats.text(view.water_left, units)} of water"),
         line(""),
-        line("land the casing (F2, l), then g begins the stage;"),
-        line("e sets the tremie's depth, a number of bags mixes a batch."),
+        line("land the casing (F2, then l); g begins the stage,"),
+        line("e sets the tremie's depth, bags typed: a batch."),
         line(""),
-        line(("Wet cement burns without pain at first: gloves, goggles.", "bold")),
-        line("Bleed the hose before it is broken."),
+        line(("Wet cement burns without pain at first:", "bold")),
+        line(("gloves, goggles. Bleed the hose before it is broken.", "bold")),
     ]
 
 
 def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[Content]:
+    """At most 51 columns each, so that 80 hold them beside the hole."""
+
     def show(quantity: Quantity) -> str:
         return formats.text(quantity, units)
 
-    def deep(quantity: Quantity) -> str:
-        return words.depth(quantity, units)
-
-    rows = [
-        line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 16)} {show(stage.share)}"),
+    rows = [line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 16)} {show(stage.share)}")]
+    if view.under_way:
+        rows += _needed(stage, units)
+    else:
+        rows.append(line("ended: ", (stage.outcome, "bold")))
+    rows += [
         line(
-            f"needed {show(stage.needed_low)} to {show(stage.needed_high)}, to mix ",
-            (f"{stage.bags_needed} bags", "bold"),
+            ("TOP probably ", "bold"),
+            (words.depth(stage.top_likely, units), "bold"),
+            f", line filled {show(stage.line)}",
         ),
-        line(("TOP probably ", "bold"), (deep(stage.top_likely), "bold"), f", out of the line {show(stage.out)}"),
-        line(f"  lowest (worst case) {deep(stage.top_low)}, highest {deep(stage.top_high)}"),
-        *_pump(view, stage, units),
+        line(
+            f"  lowest (worst case) {words.depth(stage.top_low, units)}, highest {words.depth(stage.top_high, units)}"
+        ),
+        *_pump(view, units),
         *_returns(stage, units, zone),
     ]
     if not view.under_way:
-        rows.append(line("next: ", (view.next_stage, "bold")))
+        rows += [line(part) for part in words.folded(f"next: {view.next_stage}", FACTS)]
     if view.metered and view.meter_why:
-        rows.append(line((f"meter: {view.meter_why}", "bold")))
+        rows += [line((part, "bold")) for part in words.folded(f"meter: {view.meter_why}", FACTS)[:2]]
     if view.gap.si is not None:
-        rows.append(line((f"meter moved {show(view.gap)} unseen: o says what counts", "bold reverse")))
+        rows.append(line((f"meter moved {show(view.gap)} unseen: o answers", "bold reverse")))
     if stage.tremie is not None:
         rows.append(_tremie(stage, units))
     rows.append(line(f"aboard {view.bags_left} bags, {show(view.water_left)} of water"))
-    if stage.oldest_batch.si is not None:
-        rows.append(line(f"oldest batch {show(stage.oldest_batch)} of {show(stage.working_time)} working time"))
+    if view.under_way and stage.oldest_batch.si is not None:
+        rows.append(line(f"oldest batch {show(stage.oldest_batch)}, working time {show(stage.working_time)}"))
     return rows
 
 
-def _pump(view: GroutView, stage: StageView, units: Units) -> list[Content]:
+def _needed(stage: StageView, units: Units) -> list[Content]:
+    low, high = formats.number(stage.needed_low, units), formats.text(stage.needed_high, units)
+    rows = [line(f"needed {low} to {high}, to mix ", (f"{stage.bags_needed} bags", "bold"))]
+    if stage.time_to_top.si is not None:
+        rows.append(line(f"at this rate at the top in {formats.text(stage.time_to_top, units)}"))
+    return rows
+
+
+def _pump(view: GroutView, units: Units) -> list[Content]:
+    if not view.under_way:
+        return []
     if view.pump == "moving":
-        rate = f" {formats.text(view.rate, units)}" if view.metered else ""
-        top = f", at the top in {formats.text(stage.time_to_top, units)}" if stage.time_to_top.si is not None else ""
-        return [line(("PUMP moving", "bold"), f"{rate}{top}")]
+        return [line(("PUMP moving", "bold"), f" {formats.text(view.rate, units)}" if view.metered else "")]
     if view.pump == "still":
         still = f"{formats.text(view.pump_still, units)} of {formats.text(view.pump_still_limit, units)}"
         return [line(("PUMP STILL", "bold reverse"), f" {still} allowed")]
-    return [line(("PUMP", "bold"), " not started")] if view.under_way else []
+    return [line(("PUMP", "bold"), " not started")]
 
 
 def _returns(stage: StageView, units: Units, zone: str) -> list[Content]:
     returns = stage.returns
-    due = f"due {formats.text(returns.due_low, units)} to {formats.text(returns.due_high, units)}"
+    due = f"due {formats.number(returns.due_low, units)} to {formats.text(returns.due_high, units)}"
     if returns.verdict == "seen":
         seen = f"{returns.strength}, {returns.fluid}"
         weighed = f", {formats.text(returns.density, units)}" if returns.density.si is not None else ""
@@ -127,11 +153,12 @@ def _returns(stage: StageView, units: Units, zone: str) -> list[Content]:
         return [line(("RETURNS ", "bold"), (f"{seen}{weighed}", "bold"), f"{since}")]
     if returns.verdict == "stopped":
         return [line(("RETURNS STOPPED", "bold reverse"), f"  {due}")]
+    due += f" {returns.due_fluid}"
     if returns.verdict == "overdue":
-        return [line(("RETURNS OVERDUE", "bold reverse"), f"  {due} of {returns.due_fluid}")]
+        return [line(("RETURNS OVERDUE", "bold reverse"), f" {due}")]
     if returns.verdict == "due now":
-        return [line(("RETURNS DUE NOW", "bold"), f"  {due} of {returns.due_fluid}")]
-    return [line(("RETURNS", "bold"), f" not yet  {due} of {returns.due_fluid}")]
+        return [line(("RETURNS DUE NOW", "bold"), f" {due}")]
+    return [line(("RETURNS not yet", "bold"), f" {due}")]
 
 
 def _tremie(stage: StageView, units: Units) -> Content:
@@ -139,8 +166,8 @@ def _tremie(stage: StageView, units: Units) -> Content:
     if tremie is None or not tremie.hangs:
         return line("tremie out of the hole: e sets its end's depth")
     covered = tremie.cover.si is not None and tremie.cover.si >= 0
-    cover = f"cover {formats.text(tremie.cover, units)}" if covered else "ABOVE THE GROUT"
-    return line(f"tremie {formats.text(tremie.tip, units)}, ", (cover, "bold"), f", may pull {tremie.may_pull} now")
+    cover = f"cover {words.one_decimal(tremie.cover.si or 0.0, units)}" if covered else "ABOVE THE GROUT"
+    return line(f"tremie {words.depth(tremie.tip, units)}, ", (cover, "bold"), f", may pull {tremie.may_pull}")
 
 
 def _batches(stage: StageView, units: Units, zone: str, room: int) -> list[Content]:

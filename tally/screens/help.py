@@ -30,35 +30,50 @@ CAUTIONS = (
     "Cement and rock dust carry silica. Weld fumes, hot metal: collect rod ends.",
     "Nobody under a hung load. This is no load indicator and holds no brake.",
     "Bleed pressurised hoses before they are broken. Setting grout heats plastic casing.",
-    "Numbers here are estimates: measure, tag and look. The local code, the makers' ratings",
-    "and the licensed contractor decide.",
+    "Numbers here are estimates: measure, tag and look. The local code, the makers' ratings and the licensed"
+    " contractor decide.",
 )
 
 
 class HelpScreen(WorkScreen):
-    OWN_ASK = None
+    OWN_KEYS = keys.HELP
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._width = 0
 
     def body(self) -> ComposeResult:
-        with VerticalScroll(id="list"):
-            yield Static(words.lines(_help()), id="text")
+        with VerticalScroll(id="list", can_focus=False):
+            yield Static(id="text")
 
     def draw(self, state: State, units: Units) -> None:
-        """The help is the same whatever happens."""
+        """The help is the same whatever happens; only the screen may grow."""
+        width = max(self.query_one(VerticalScroll).size.width - 2, 20)
+        if width != self._width:
+            self._width = width
+            self.query_one("#text", Static).update(words.lines(_help(width, self.tally.player is not None)))
 
-    def on_screen_resume(self) -> None:
-        super().on_screen_resume()
-        self.query_one(VerticalScroll).focus()
 
-
-def _help() -> list[Content]:
-    rows = _table("ANYWHERE", keys.PLACES)
-    rows += _table("CASING (F2)", keys.CASING)
-    rows += _table("GROUT (F3)", keys.GROUT)
-    rows += _table("LOG (F4)", keys.LOG)
-    rows += [line(("WHAT THE NUMBERS MEAN", "bold")), *(line(f"  {text}") for text in MEANINGS), line(f"  {LEGEND}")]
-    rows += [line(("CAUTIONS", "bold")), *(line(f"  {text}") for text in CAUTIONS)]
+def _help(width: int, replay: bool) -> list[Content]:
+    rows = _table("ANYWHERE", keys.PLACES, width)
+    if replay:
+        rows += _table("REPLAY", keys.REPLAY, width)
+    else:
+        rows += _table("CASING (F2)", keys.CASING, width)
+        rows += _table("GROUT (F3)", keys.GROUT, width)
+        rows += _table("LOG (F4)", keys.LOG, width)
+    told = "Esc leaves a question. After a refusal that asks, Enter once more records it all the same."
+    rows += [line(part) for part in words.folded(told, width, "  ")]
+    for title, texts in (("WHAT THE NUMBERS MEAN", (*MEANINGS, LEGEND)), ("CAUTIONS", CAUTIONS)):
+        rows.append(line((title, "bold")))
+        rows += [line(part) for text in texts for part in words.folded(text, width, "  ")]
     return rows
 
 
-def _table(title: str, table: Sequence[Key]) -> list[Content]:
-    return [line((title, "bold")), *(line("  ", (f"{key.face:>4}", "bold"), f"  {key.help}") for key in table)]
+def _table(title: str, table: Sequence[Key], width: int) -> list[Content]:
+    rows = [line((title, "bold"))]
+    for key in table:
+        first, *rest = words.folded(key.help, width - 22)
+        rows.append(line("  ", (f"{key.face:>5}", "bold reverse"), f"  {key.label:<15}{first}"))
+        rows += [line(" " * 24 + part) for part in rest]
+    return rows

@@ -31,12 +31,12 @@ PLACES = (
     Key("help", "f6", "help", "keys, what the numbers mean, cautions"),
     Key("units", "f7", "units", "metric or US, on screen only"),
     Key("theme", "f8", "light", "dark, sunlight, or no colour"),
-    Key("leave", "f9", "leave", "stop recording (asks first); `tally run` takes it up again"),
+    Key("leave", "f9", "leave", "stop recording (asks first); taken up again later"),
 )
 
 CASING = (
-    Key("joint", "0", "joint", "type a joint's measured length, Enter: it is on", "0-9"),
-    Key("hook-load", "h", "hook load", "reading of the weight indicator; space says still, lowering or picking up"),
+    Key("joint", "0", "joint length", "type a joint's measured length, Enter: it is on", "0-9"),
+    Key("hook-load", "h", "hook load", "weight indicator; space: still, lowering or picking up"),
     Key("stick-up", "s", "stick-up", "what stands above ground now"),
     Key("centralizer", "c", "centralizer", "one fitted at the top of the last joint"),
     Key("fluid", "w", "water", "measured depth to water in the hole, or inside the casing"),
@@ -49,15 +49,16 @@ CASING = (
 )
 
 GROUT = (
-    Key("batch", "0", "batch", "type the bags of a batch, Enter: it is mixed", "0-9"),
+    Key("batch", "0", "bags mixed", "type the bags of a batch, Enter: it is mixed", "0-9"),
     Key("weigh", "d", "density", "mud balance reading of the last batch"),
-    Key("returns", "r", "returns", "what comes out at surface: none, weak or full; water, mixed or grout"),
-    Key("surface-density", "y", "their density", "mud balance reading of the returns"),
+    Key("returns", "r", "returns", "at surface: none, weak or full; water, mixed or grout"),
+    Key("surface-density", "y", "returns density", "mud balance reading of the returns"),
     Key("stage", "g", "begin", "begin the next stage"),
     Key("pump", "p", "pump", "pump stopped, with the reason; again: pump started"),
     Key("volume", "v", "volume", "grout pumped that no meter counted"),
     Key("gap", "o", "gap", "how much of an unseen meter movement counts"),
     Key("tag", "t", "tag", "measured depth to the top of the grout"),
+    Key("top-up", "w", "top up", "grout poured in from the top after a stage, once it has settled"),
     Key("tremie-tip", "e", "tremie", "depth of the tremie's end"),
     Key("pull", "m", "pull", "tremie sections pulled"),
     Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
@@ -75,7 +76,16 @@ LOG = (
     Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
 )
 
-ALARMS = (Key("answer", "a", "answer", "answer the loudest alarm: what was done"),)
+ALARMS = (
+    Key("note", "n", "note", "a line for the report"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+    Key("row", "up", "scroll", "the list up and down", "↑↓"),
+)
+
+HELP = (
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+    Key("row", "up", "scroll", "the page up and down", "↑↓"),
+)
 
 REPLAY = (
     Key("play", "space", "play/pause", "run or hold"),

@@ -12,19 +12,19 @@ from textual.widgets import DataTable
 
 from tally import formats
 from tally.formats import Units
-from tally.job.state import State
+from tally.job.state import Kept, State
 from tally.job.view.log import LogRow, row
 from tally.screens import asks, keys, words
 from tally.screens.work import WorkScreen
 
-COLUMNS = (("no", 5), ("time", 8), ("what happened", 0), ("who", 10))
+WHO = 10
+COLUMNS = (("no", 5), ("time", 8), ("what happened", 0), ("who", WHO))
 MOST_ROWS = 400
 """The table holds the latest; the file and the report hold all."""
 
 
 class LogScreen(WorkScreen):
     OWN_KEYS = keys.LOG
-    OWN_ASK = asks.NOTE
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "row(-1)", show=False),
         Binding("down", "row(1)", show=False),
@@ -36,46 +36,52 @@ class LogScreen(WorkScreen):
         super().__init__()
         self._shown = 0
         self._rows: dict[int, LogRow] = {}
-        self._drawn: tuple[Units, frozenset[int]] | None = None
+        self._drawn: tuple[Units, frozenset[int], int] | None = None
 
     def body(self) -> ComposeResult:
         table: DataTable[Content] = DataTable(id="table", cursor_type="row", zebra_stripes=True)
+        table.can_focus = False
         yield table
-
-    def on_mount(self) -> None:
-        table = self.query_one(DataTable)
-        for label, width in COLUMNS:
-            table.add_column(label, width=width or self._told_width, key=label)
 
     @property
     def _told_width(self) -> int:
         """What the other columns, their gaps and the scroll bar leave."""
-        return max(self.app.size.width - sum(width + 2 for _, width in COLUMNS) - 4, 30)
+        return max(self.app.size.width - sum(width + 2 for _, width in COLUMNS) - 4, 20)
 
     def draw(self, state: State, units: Units) -> None:
         table = self.query_one(DataTable)
-        if self._drawn != (units, state.voided) or self._shown > len(state.entries):
-            # Units changed, or an entry was voided: every line may read differently.
-            self._drawn, self._shown, self._rows = (units, state.voided), 0, {}
-            table.clear()
-        fresh = state.entries[self._shown :][-MOST_ROWS:]
+        drawn = (units, state.voided, self._told_width)
+        afresh = self._drawn != drawn or self._shown > len(state.entries)
+        number = self._number if table.row_count else 0
         at_end = table.cursor_row >= table.row_count - 1
+        if afresh:
+            # Units or width changed, an entry was voided, or another session came: any line may read differently.
+            self._drawn, self._shown, self._rows = drawn, 0, {}
+            table.clear(columns=True)
+            for label, width in COLUMNS:
+                table.add_column(label, width=width or self._told_width, key=label)
+        fresh = state.entries[self._shown :][-MOST_ROWS:]
         for kept in fresh:
-            told = row(state, kept)
-            self._rows[told.number] = told
-            mark = "VOID " if told.voided else ""
-            table.add_row(
-                words.line(str(told.number)),
-                words.line(formats.clock_s(told.at, state.plan.job.time_zone)),
-                words.line(_cut(mark + words.said(told.sentence, units), self._told_width)),
-                words.line(_cut(told.who, 10)),
-                key=str(told.number),
-            )
+            self._add(state, kept, units)
         self._shown = len(state.entries)
         while table.row_count > MOST_ROWS:
             table.remove_row(next(iter(table.rows)))
         if fresh and at_end:
             table.move_cursor(row=table.row_count - 1, animate=False)
+        elif afresh and str(number) in table.rows:
+            table.move_cursor(row=table.get_row_index(str(number)), animate=False)
+
+    def _add(self, state: State, kept: Kept, units: Units) -> None:
+        told = row(state, kept)
+        self._rows[told.number] = told
+        mark = "VOID " if told.voided else ""
+        self.query_one(DataTable).add_row(
+            words.line(str(told.number)),
+            words.line(formats.clock_s(told.at, state.plan.job.time_zone)),
+            words.line(words.cut(mark + words.said(told.sentence, units), self._told_width)),
+            words.line(words.cut(told.who, WHO)),
+            key=str(told.number),
+        )
 
     def action_row(self, step: int) -> None:
         """The entry line keeps the focus; the arrows move the bar all the same, and the line below says it in full."""
@@ -83,7 +89,7 @@ class LogScreen(WorkScreen):
         if table.row_count:
             table.move_cursor(row=min(max(table.cursor_row + step, 0), table.row_count - 1), animate=False)
             told = self._rows[self._number]
-            self.say(words.said(told.sentence, self.tally.units), "")
+            self.say(("VOID " if told.voided else "") + words.said(told.sentence, self.tally.units))
 
     @property
     def _number(self) -> int:
@@ -103,11 +109,6 @@ class LogScreen(WorkScreen):
         number = self._number
         told = self._rows[number]
         if told.voidable:
-            self.put(asks.void(number, told.kind))
+            self.put(asks.void(told, self.tally.units))
         else:
-            self.say(f"entry {number} is none that can be voided", "")
-
-
-def _cut(text: str, most: int) -> str:
-    text = formats.plain(text)
-    return text if len(text) <= most else text[: most - 1] + "…"
+            self.say(f"entry {number} is none that can be voided")

@@ -1,4 +1,4 @@
-"""Widgets that every screen has: header, alarm bar, key line."""
+"""Widgets that every screen has: header, alarm bar, banner, the hole, keys."""
 
 from __future__ import annotations
 
@@ -17,23 +17,29 @@ from tally.screens.drawing import drawing
 from tally.screens.keys import Key
 from tally.screens.words import line
 
+LONGEST_JOB, LONGEST_NAME = 30, 16
+
 
 class Header(Static):
-    """Job, who records, time, entries saved, meter."""
+    """Job, who records, time, entries saved, meter. What is safe and what is measured gives way last."""
 
     def show(self, view: HeaderView, units: Units, trouble: str, replay: bool) -> None:
-        time = formats.clock_s(view.at, view.time_zone)
-        left = f" {'DEMO ' if view.invented else ''}{_short(view.job, 30)}"
-        middle = f"  {_short(view.driller, 16)}  {view.activity}"
+        width = self.size.width
         saved = "REPLAY" if replay else ("NOT SAVED" if trouble else f"saved {view.entries}")
-        right = f"{time}  {saved}  {_meter(view, units)} "
-        gap = max(self.size.width - len(left) - len(middle) - len(right), 1)
-        self.update(line((left, "bold"), middle, " " * gap, (right, "bold reverse" if trouble else "")), layout=False)
+        right = f"{formats.clock_s(view.at, view.time_zone)}  {saved}  {_meter(view, units)} "
+        right = words.cut(right, width)
+        job, room = self._left(view, width - words.cells(right) - 1)
+        gap = " " * max(width - words.cells(job) - words.cells(room) - words.cells(right), 0)
+        self.update(line((job, "bold"), room, gap, (right, "bold reverse" if trouble else "")), layout=False)
 
-
-def _short(text: str, most: int) -> str:
-    text = formats.plain(text)
-    return text if len(text) <= most else text[: most - 1] + "…"
+    def _left(self, view: HeaderView, room: int) -> tuple[str, str]:
+        """Job, and what else there is room for."""
+        job = f" {'DEMO ' if view.invented else ''}{words.cut(view.job, LONGEST_JOB)}"
+        who = f"  {words.cut(view.driller, LONGEST_NAME)}"
+        for rest in (f"{who}  {view.activity}", who, ""):
+            if words.cells(job) + words.cells(rest) <= room:
+                return job, rest
+        return (words.cut(job, room) if room > 1 else ""), ""
 
 
 def _meter(view: HeaderView, units: Units) -> str:
@@ -45,55 +51,83 @@ def _meter(view: HeaderView, units: Units) -> str:
 
 
 class AlarmBar(Static):
-    """The loudest alarm in two lines; its colour follows its severity, and so do symbol and word."""
+    """The loudest alarm in two lines, three at most; its colour follows its severity, and so do symbol and word."""
 
     def show(self, rows: Sequence[AlarmRow], units: Units, zone: str, trouble: str, raw_trouble: str) -> None:
         self.set_classes(["trouble"] if trouble else ([rows[0].severity] if rows else ["quiet"]))
         if trouble:
             self._say("■ THE RECORD IS NOT BEING WRITTEN", trouble)
-            return
-        if raw_trouble and not rows:
+        elif raw_trouble and not rows:
             self._say("● the meter's raw bytes are not being kept; entries and volumes are", raw_trouble)
-            return
-        if not rows:
-            self.update(words.lines([line(" no alarm"), line("")]), layout=False)
-            return
-        self.update(self._loudest(rows, units, zone), layout=False)
+        elif not rows:
+            self.update(words.lines([line(" no alarm"), line("")]))
+        else:
+            self.update(self._loudest(rows, units, zone))
 
     def _say(self, head: str, what: str) -> None:
-        self.update(words.lines([line((head, "bold reverse")), line(f"  {what}")]), layout=False)
+        self.update(words.lines([line((head, "bold reverse")), line(f"  {what}")]))
 
     def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str) -> Content:
         row = rows[0]
         waiting = sum(not each.acknowledged for each in rows)
-        count = f"  {waiting} to answer: a" if waiting else "  answered, cause still there"
+        answer = f"  a answers, {waiting} of {len(rows)}" if waiting else "  answered, cause still there"
         head = line(
             (f"{words.alarm_head(row)}  {row.title}", "bold" if row.acknowledged else "bold reverse"),
             f"  since {formats.clock(row.raised_at, zone)}",
-            (count, "bold"),
-            "" if len(rows) == 1 else f"  F5 all {len(rows)}",
+            (answer, "bold"),
         )
-        return words.lines([head, line(f"  {words.said(row.sentence, units)}")])
+        width = max(self.size.width, 20)
+        told = [line(part) for part in words.folded(words.said(row.sentence, units), width, "  ")]
+        return words.lines([head.truncate(width, ellipsis=True), *told])
+
+
+class Banner(Static):
+    """Says that something cannot be drawn; takes no room while everything can."""
+
+    def on_mount(self) -> None:
+        self.display = False
+
+    def show(self, fault: Exception | None) -> None:
+        self.display = fault is not None
+        if fault is not None:
+            what = f"{type(fault).__name__}: {fault}"
+            self.update(
+                line((f"■ part of this screen cannot be drawn; recording goes on. {what}", "bold reverse")).truncate(
+                    max(self.size.width, 80), ellipsis=True
+                )
+            )
 
 
 class HoleDrawing(Static):
     """The hole, as large as there is room."""
 
     def show(self, view: HoleView, units: Units) -> None:
-        drawn = drawing(view, self.size.width, self.size.height, units)
-        self.update(words.lines([line(row) for row in drawn]), layout=False)
+        if self.size.width and self.size.height:
+            drawn = drawing(view, self.size.width, self.size.height, units)
+            self.update(words.lines([line(row) for row in drawn]), layout=False)
 
 
 class KeyLine(Static):
     """Keys of this screen, and of the places to go to; a key and its label are never parted."""
 
-    HEIGHT = 3
+    _places: Sequence[Key] = ()
+    _own: Sequence[Key] = ()
 
     def show(self, places: Sequence[Key], own: Sequence[Key]) -> None:
-        width = max(self.size.width, 40)
-        rows = _wrapped(own, width)[: self.HEIGHT - 1]
-        rows += [[]] * (self.HEIGHT - 1 - len(rows))
-        self.update(words.lines([_keys(row) for row in [*rows, list(places)]]), layout=False)
+        self._places, self._own = places, own
+        self._draw()
+
+    def on_resize(self) -> None:
+        """A long message takes lines of the keys."""
+        self._draw()
+
+    def _draw(self) -> None:
+        width, height = self.size
+        if not height:
+            return
+        rows = _wrapped(self._own, width)[: height - 1]
+        rows += [[]] * (height - 1 - len(rows))
+        self.update(words.lines([_keys(row) for row in [*rows, _wrapped(self._places, width)[0]]]), layout=False)
 
 
 def _wrapped(keys: Sequence[Key], width: int) -> list[list[Key]]:
@@ -101,7 +135,7 @@ def _wrapped(keys: Sequence[Key], width: int) -> list[list[Key]]:
     used = 0
     for key in keys:
         wide = len(key.face) + len(key.label) + 3
-        if used + wide > width and rows[-1]:
+        if used + wide > width + 2 and rows[-1]:
             rows.append([])
             used = 0
         rows[-1].append(key)

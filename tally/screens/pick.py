@@ -6,63 +6,71 @@ from collections.abc import Sequence
 
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Vertical
+from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from tally.screens import words
 from tally.screens.words import line
 
+LONGEST = 500
+
 
 class PickScreen(ModalScreen[int | str | None]):
-    """Returns the option's place from 0, the text that was typed, or None for Esc."""
+    """Returns the option's place from 0, the text that was typed, or None for Esc.
 
-    def __init__(self, title: str, options: Sequence[str], *, remark: str = "", typed: str = "") -> None:
+    Words begin with a letter, or after 0, so that "2 bags dumped" can be said where 2 picks an answer.
+    """
+
+    AUTO_FOCUS = ""
+
+    def __init__(self, title: str, options: Sequence[str], *, remark: str = "", typed: bool = False) -> None:
         super().__init__()
         self._title, self._options, self._remark, self._typed = title, tuple(options), remark, typed
 
     def compose(self) -> ComposeResult:
-        with Vertical(id="pick"):
-            rows = [line((self._title, "bold"))]
-            if self._remark:
-                rows.append(line(self._remark))
-            rows.append(line(""))
-            rows += [
-                line((f" {place} ", "bold reverse"), f" {option}") for place, option in enumerate(self._options, 1)
-            ]
-            rows.append(line(""))
-            yield Static(words.lines(rows))
-            if self._typed:
-                yield Static(line(self._typed))
-                yield Input(id="typed", compact=True, max_length=500)
-            yield Static(line("a number picks" + (", or type and Enter" if self._typed else "") + "   Esc back"))
-
-    def on_mount(self) -> None:
+        rows = [line((f" {place} ", "bold reverse"), f" {option}") for place, option in enumerate(self._options, 1)]
         if self._typed:
-            self.query_one(Input).focus()
+            rows.append(line((" 0 ", "bold reverse"), " in your own words"))
+        with Vertical(id="pick"):
+            yield Static(line((words.cut(self._title, LONGEST), "bold")))
+            if self._remark:
+                yield Static(line(words.cut(self._remark, LONGEST)))
+            options = VerticalScroll(Static(words.lines(rows)), id="options", can_focus=False)
+            yield options
+            if self._typed:
+                field = Input(id="typed", compact=True, max_length=LONGEST, select_on_focus=False)
+                field.display = False
+                yield field
+            yield Static(line("a number picks   Esc back"), id="hint")
 
     def on_key(self, event: events.Key) -> None:
-        self._chosen(event)
-
-    def _chosen(self, event: events.Key) -> None:
+        """Keys that no field took."""
         if event.key == "escape":
             event.stop()
             self.dismiss(None)
-        elif event.character and event.character.isdecimal() and not self._typing:
+        elif self._typing or not event.is_printable or not event.character:
+            return
+        elif event.character.isdecimal() and event.character != "0":
+            event.stop()
             place = int(event.character)
-            if 1 <= place <= len(self._options):
-                event.stop()
+            if place <= len(self._options):
                 self.dismiss(place - 1)
+        elif self._typed:
+            event.stop()
+            self._begin("" if event.character in "0 " else event.character)
 
     @property
     def _typing(self) -> bool:
-        return bool(self._typed) and bool(self.query_one(Input).value)
+        return self._typed and self.query_one(Input).display
 
-    def on_input_changed(self, event: Input.Changed) -> None:
-        # A lone digit picks; it reaches the field first because the field has the focus.
-        if event.value.isdecimal() and len(event.value) == 1 and 1 <= int(event.value) <= len(self._options):
-            event.stop()
-            self.dismiss(int(event.value) - 1)
+    def _begin(self, text: str) -> None:
+        field = self.query_one(Input)
+        field.display = True
+        field.value = text
+        field.cursor_position = len(text)
+        field.focus()
+        self.query_one("#hint", Static).update(line("your own words, then Enter   Esc back"))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()

@@ -1,4 +1,4 @@
-"""Themes of our own: dark for dusk and cab, sunlight for outdoors. Numbers stand at 7:1 or better in both."""
+"""Themes of our own: dark for dusk and cab, sunlight for outdoors, one without colour. Text stands at 7:1 or better."""
 
 from __future__ import annotations
 
@@ -32,4 +32,18 @@ SUNLIGHT = Theme(
     panel="#e6e6e6",
     dark=False,
 )
-ALL = (DUSK, SUNLIGHT)
+PLAIN = Theme(
+    name="plain",
+    primary="#ffffff",
+    secondary="#ffffff",
+    warning="#ffffff",
+    error="#ffffff",
+    success="#ffffff",
+    accent="#ffffff",
+    foreground="#ffffff",
+    background="#000000",
+    surface="#000000",
+    panel="#1a1a1a",
+    dark=True,
+)
+ALL = (DUSK, SUNLIGHT, PLAIN)

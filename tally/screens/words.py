@@ -35,6 +35,22 @@ def said(sentence: Sentence, units: Units) -> str:
     return formats.plain(sentence.written(lambda quantity: formats.text(quantity, units)))
 
 
+def cells(text: str) -> int:
+    """Columns that `text` takes; a wide glyph takes two."""
+    return Content(text).cell_length
+
+
+def cut(text: str, most: int) -> str:
+    """`text` in at most `most` columns, with a mark where something is left out."""
+    return Content(formats.plain(text)).truncate(max(most, 1), ellipsis=True).plain
+
+
+def folded(text: str, width: int, indent: str = "") -> list[str]:
+    """`text` in lines of `width` columns, broken between words, each behind `indent`."""
+    room = max(width - len(indent), 10)
+    return [f"{indent}{row.plain.rstrip()}" for row in Content(formats.plain(text)).wrap(room)]
+
+
 def bar(share: float | None, width: int) -> str:
     """A filled bar; past full it ends in an arrow."""
     if share is None:
@@ -60,5 +76,10 @@ def depth(quantity: Quantity, units: Units) -> str:
     """A computed depth to one decimal: more would claim too much."""
     if quantity.si is None or quantity.kind is not Kind.DEPTH:
         return formats.text(quantity, units)
-    number = formats.number(quantity, units)
-    return f"{number.partition('.')[0]}.{number.partition('.')[2][:1]} {formats.unit(Kind.DEPTH, units)}"
+    return f"{one_decimal(quantity.si, units)} {formats.unit(Kind.DEPTH, units)}"
+
+
+def one_decimal(depth_m: float, units: Units) -> str:
+    """A depth in the units of the screen, rounded to one decimal; "-0.0" is no depth."""
+    shown = f"{depth_m / (formats.FOOT_M if units == 'us' else 1.0):,.1f}"
+    return "0.0" if shown == "-0.0" else shown

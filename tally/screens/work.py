@@ -1,31 +1,27 @@
-"""What the working screens share: frame, tick, and the way of an answer from the entry line to the record."""
+"""What the working screens share: frame, and drawing part by part."""
 
 from __future__ import annotations
 
-import asyncio
-from dataclasses import replace
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
-from textual.containers import Container
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical, VerticalScroll
+from textual.css.query import NoMatches
 from textual.screen import Screen
 
-from tally import formats
 from tally.formats import Units
-from tally.job import intents as want
-from tally.job.decide.refusal import Refusal
-from tally.job.intents import Insistable, Intent
 from tally.job.state import State
 from tally.job.view.alarms import standing
 from tally.job.view.header import header
-from tally.live.player import Player
-from tally.live.session import NotSaved, Saved, Snapshot
-from tally.screens import asks, keys, words
-from tally.screens.asks import Ask, Pick, Unreadable
+from tally.live.session import Snapshot
+from tally.screens import keys
+from tally.screens.answering import Answering
+from tally.screens.asks import Ask
 from tally.screens.entry import EntryInput, EntryLine
 from tally.screens.keys import Key
-from tally.screens.parts import AlarmBar, Header, KeyLine
-from tally.screens.pick import PickScreen
+from tally.screens.parts import AlarmBar, Banner, Header, KeyLine
 from tally.screens.timebar import TimeBar
 
 if TYPE_CHECKING:
@@ -37,17 +33,26 @@ class WorkScreen(Screen[None]):
 
     OWN_KEYS: ClassVar[tuple[Key, ...]] = ()
     OWN_ASK: ClassVar[Ask | None] = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "scroll_list(-1)", show=False),
+        Binding("down", "scroll_list(1)", show=False),
+        Binding("pageup", "scroll_list(-10)", show=False),
+        Binding("pagedown", "scroll_list(10)", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._answering = Answering(self)
 
     def compose(self) -> ComposeResult:
         yield Header(id="header")
         yield AlarmBar(id="alarm-bar")
+        yield Banner(id="banner")
         with Container(id="body"):
             yield from self.body()
-        if self.tally.player is not None:
-            yield TimeBar(self.tally.player)
-        elif self.OWN_ASK is not None:
-            yield EntryLine(self.OWN_ASK)
-        yield KeyLine(id="keys")
+        with Vertical(id="foot"):
+            yield TimeBar(self.tally.player) if self.tally.player is not None else EntryLine(self.OWN_ASK)
+            yield KeyLine(id="keys")
 
     def body(self) -> ComposeResult:
         raise NotImplementedError
@@ -62,6 +67,7 @@ class WorkScreen(Screen[None]):
 
     @property
     def entry(self) -> EntryLine | None:
+        """The entry line; a replay has none."""
         found = self.query(EntryLine)
         return found.first() if found else None
 
@@ -78,18 +84,39 @@ class WorkScreen(Screen[None]):
         self.tally.redraw()
 
     def show(self, snapshot: Snapshot, units: Units) -> None:
+        """Draws every part that can be drawn; raises the first fault of those that cannot."""
         state = snapshot.state
-        replay = self.tally.player is not None
-        self.query_one(KeyLine).show(keys.PLACES, self.own_keys)
-        self.query_one(Header).show(header(state), units, snapshot.trouble, replay)
-        self.query_one(AlarmBar).show(
-            standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble
-        )
+        parts: list[Callable[[], None]] = [
+            lambda: self.query_one(AlarmBar).show(
+                standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble
+            ),
+            lambda: self.query_one(Header).show(header(state), units, snapshot.trouble, self.tally.player is not None),
+            lambda: self.query_one(KeyLine).show(keys.PLACES, self.own_keys),
+            lambda: self._show_foot(state, units),
+            lambda: self.draw(state, units),
+        ]
+        faults: list[Exception] = []
+        for part in parts:
+            try:
+                part()
+            except NoMatches:
+                raise
+            except Exception as fault:
+                faults.append(fault)
+        self.query_one(Banner).show(faults[0] if faults else None)
+        if faults:
+            raise faults[0]
+
+    def _show_foot(self, state: State, units: Units) -> None:
         if self.entry is not None:
             self.entry.show_units(units)
-        if replay:
-            self.query_one(TimeBar).show(cast(Player, self.tally.player), state)
-        self.draw(state, units)
+        elif self.tally.player is not None:
+            self.query_one(TimeBar).show(self.tally.player, state)
+
+    def action_scroll_list(self, step: int) -> None:
+        """The entry line keeps the focus; the arrows scroll all the same."""
+        for found in self.query("#list").results(VerticalScroll):
+            found.scroll_relative(y=step, animate=False)
 
     # --- from a key to the record ------------------------------------------------------------------------------------
 
@@ -100,118 +127,21 @@ class WorkScreen(Screen[None]):
         """A letter key: asks its question, or says that there is none."""
         key = next((key for key in self.OWN_KEYS if key.key == letter), None)
         if key is None:
-            self.say(f"nothing is tied to {letter} here; F6 shows the keys", "")
+            self.say(f"nothing is tied to {letter} here; F6 shows the keys")
         elif key.action == "answer":
-            self.answer_alarm()
+            self._answering.alarm()
         else:
-            self.act(key.action)
-
-    def act(self, action: str) -> None:
-        question = asks.question(action, self.tally.snapshot.state, self.tally.units)
-        if isinstance(question, str):
-            self.say(question, "")
-        elif isinstance(question, Intent):
-            self.ask_for(question)
-        elif isinstance(question, Ask):
-            self.put(question)
-        else:
-            self._pick(question)
+            self._answering.act(key.action)
 
     def put(self, ask: Ask) -> None:
+        """Has `ask` asked in the entry line."""
         if self.entry is not None:
             self.entry.put(ask)
             self.entry.focus_field()
 
-    def _pick(self, pick: Pick) -> None:
-        def chosen(place: int | str | None) -> None:
-            if not isinstance(place, int):
-                return
-            following = pick.options[place][1]
-            if isinstance(following, Ask):
-                self.put(following)
-            else:
-                self.ask_for(following)
-
-        self.app.push_screen(PickScreen(pick.title, [label for label, _ in pick.options]), chosen)
-
-    def answer_alarm(self) -> None:
-        """Asks what was done about the loudest alarm that waits for an answer."""
-        rows = [row for row in standing(self.tally.snapshot.state) if not row.acknowledged]
-        if not rows:
-            self.say("no alarm waits for an answer", "")
-            return
-        row = rows[0]
-
-        def done(answer: int | str | None) -> None:
-            if answer is not None:
-                text = row.helps[answer] if isinstance(answer, int) else answer
-                self.ask_for(want.AcknowledgeAlarm(row.alarm, text))
-
-        remark = words.said(row.sentence, self.tally.units)
-        title = f"{words.alarm_head(row)}  {row.title}: what was done?"
-        self.app.push_screen(PickScreen(title, row.helps, remark=remark, typed="or in your own words:"), done)
-
     def on_entry_line_given(self, message: EntryLine.Given) -> None:
-        try:
-            intent = asks.answered(message.ask, message.text, message.toggle, self.tally.units)
-        except Unreadable as wrong:
-            self.say(f"✗ {wrong}", "bold")
-            return
-        if message.again and isinstance(intent, Insistable):
-            intent = replace(intent, sure=True)
-        if self.entry is not None:
-            # Free for the next answer at once: what is typed while this one is being saved belongs to the next.
-            self.entry.put()
-        self.ask_for(intent, message)
+        self._answering.given(message)
 
-    def ask_for(self, intent: Intent, given: EntryLine.Given | None = None) -> None:
-        self.run_worker(self._ask_for(intent, given), group="entries", exit_on_error=False)
-
-    async def _ask_for(self, intent: Intent, given: EntryLine.Given | None) -> None:
-        try:
-            outcome = await asyncio.wrap_future(self.tally.feed.submit(intent))
-        except Exception as bug:
-            self.say(f"✗ not recorded, an error in the program: {bug}", "bold reverse")
-            self._give_back(given, insist=False)
-            return
-        self.tally.redraw()
-        if isinstance(outcome, Saved):
-            self._saved(outcome)
-        elif isinstance(outcome, NotSaved):
-            self.say(f"✗ NOT SAVED: {outcome.why}", "bold reverse")
-            self._give_back(given, insist=False)
-        else:
-            self._refused(intent, outcome, given)
-
-    def _give_back(self, given: EntryLine.Given | None, *, insist: bool) -> None:
-        if given is not None and self.entry is not None:
-            self.entry.give_back(given, insist=insist)
-
-    def _saved(self, outcome: Saved) -> None:
-        kept = [kept for kept in self.tally.snapshot.state.entries if kept.entry.number in outcome.numbers]
-        told = "; ".join(self.tally.told(each) for each in kept)
-        self.say(f"✓ saved {outcome.numbers[-1] if outcome.numbers else ''}: {told}", "")
-
-    def _refused(self, intent: Intent, refusal: Refusal, given: EntryLine.Given | None) -> None:
-        why = refusal.words(lambda quantity: formats.text(quantity, self.tally.units))
-        self.say(f"✗ not recorded: {why}{'. ' if refusal.ask else ''}{refusal.ask}", "bold")
-        insistable = bool(refusal.ask) and isinstance(intent, Insistable)
-        self._give_back(given, insist=insistable)
-        if insistable and given is None and isinstance(intent, Insistable):
-            self._insist(intent, why, refusal.ask)
-
-    def _insist(self, intent: Insistable, why: str, ask: str) -> None:
-        """An intent without a text in the entry line is insisted on over the screen."""
-
-        def chosen(place: int | str | None) -> None:
-            if place == 0:
-                self.ask_for(replace(intent, sure=True))
-
-        question = ask.partition("?")[0] + "?"
-        self.app.push_screen(PickScreen(question, ["yes, record it", "no"], remark=why), chosen)
-
-    def say(self, text: str, style: str) -> None:
+    def say(self, text: str, style: str = "") -> None:
         if self.entry is not None:
             self.entry.say(text, style)
-        else:
-            self.app.bell()

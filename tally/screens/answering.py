@@ -1,0 +1,142 @@
+"""The way of an answer, from a question over picks and texts to the record, and what is said of its outcome."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from tally import formats
+from tally.job import intents as want
+from tally.job.decide.refusal import Refusal
+from tally.job.intents import Insistable, Intent
+from tally.job.view.alarms import standing
+from tally.live.session import NotSaved, Saved
+from tally.screens import asks, words
+from tally.screens.asks import Ask, Pick, Unreadable
+from tally.screens.entry import EntryLine
+from tally.screens.pick import PickScreen
+
+if TYPE_CHECKING:
+    from tally.screens.work import WorkScreen
+
+
+class Answering:
+    """Questions and answers of one screen."""
+
+    def __init__(self, screen: WorkScreen) -> None:
+        self._screen = screen
+        self._saving = 0
+        """Answers from the entry line that are on their way."""
+
+    def act(self, action: str) -> None:
+        """Asks what `action` asks for, or has it recorded where nothing is to be asked."""
+        tally = self._screen.tally
+        question = asks.question(action, tally.snapshot.state, tally.units)
+        if isinstance(question, str):
+            self._screen.say(question)
+        elif isinstance(question, Intent):
+            self._ask_for(question)
+        elif isinstance(question, Ask):
+            self._screen.put(question)
+        else:
+            self._pick(question)
+
+    def _pick(self, pick: Pick) -> None:
+        def chosen(place: int | str | None) -> None:
+            if not isinstance(place, int):
+                return
+            following = pick.options[place][1]
+            if isinstance(following, Ask):
+                self._screen.put(following)
+            else:
+                self._ask_for(following)
+
+        self._screen.app.push_screen(PickScreen(pick.title, [label for label, _ in pick.options]), chosen)
+
+    def alarm(self) -> None:
+        """Asks what was done about the loudest alarm that waits for an answer."""
+        rows = [row for row in standing(self._screen.tally.snapshot.state) if not row.acknowledged]
+        if not rows:
+            self._screen.say("no alarm waits for an answer")
+            return
+        row = rows[0]
+
+        def done(answer: int | str | None) -> None:
+            if answer is not None:
+                text = row.helps[answer] if isinstance(answer, int) else answer
+                self._ask_for(want.AcknowledgeAlarm(row.alarm, text))
+
+        remark = words.said(row.sentence, self._screen.tally.units)
+        title = f"{words.alarm_head(row)}  {row.title}: what was done?"
+        self._screen.app.push_screen(PickScreen(title, row.helps, remark=remark, typed=True), done)
+
+    def given(self, message: EntryLine.Given) -> None:
+        """Enter was pressed in the entry line."""
+        if self._saving and not message.text.strip():
+            return  # Enter pressed twice: nothing is wrong with the first
+        try:
+            intent = asks.answered(message.ask, message.text, message.toggle, self._screen.tally.units)
+        except Unreadable as wrong:
+            self._screen.say(f"✗ {wrong}", "bold")
+            return
+        if message.again and isinstance(intent, Insistable):
+            intent = replace(intent, sure=True)
+        if self._screen.entry is not None:
+            # Free for the next answer at once: what is typed while this one is being saved belongs to the next.
+            self._screen.entry.put()
+        self._ask_for(intent, message)
+
+    def _ask_for(self, intent: Intent, given: EntryLine.Given | None = None) -> None:
+        self._saving += given is not None
+        self._screen.run_worker(self._outcome(intent, given), group="entries", exit_on_error=False)
+
+    async def _outcome(self, intent: Intent, given: EntryLine.Given | None) -> None:
+        tally = self._screen.tally
+        self._screen.say("… being saved")
+        try:
+            outcome = await asyncio.wrap_future(tally.feed.submit(intent))
+        except Exception as bug:
+            self._screen.say(f"✗ not recorded, an error in the program: {bug}", "bold reverse")
+            self._give_back(given, insist=False)
+            return
+        finally:
+            self._saving -= given is not None
+        tally.redraw()
+        if isinstance(outcome, Saved):
+            self._saved(outcome)
+        elif isinstance(outcome, NotSaved):
+            self._screen.say(f"✗ NOT SAVED: {outcome.why}", "bold reverse")
+            self._give_back(given, insist=False)
+        else:
+            self._refused(intent, outcome, given)
+
+    def _give_back(self, given: EntryLine.Given | None, *, insist: bool) -> None:
+        if given is not None and self._screen.entry is not None:
+            self._screen.entry.give_back(given, insist=insist)
+
+    def _saved(self, outcome: Saved) -> None:
+        tally = self._screen.tally
+        kept = [kept for kept in tally.snapshot.state.entries if kept.entry.number in outcome.numbers]
+        told = "; ".join(tally.told(each) for each in kept)
+        self._screen.say(f"✓ saved {outcome.numbers[-1] if outcome.numbers else ''}: {told}")
+
+    def _refused(self, intent: Intent, refusal: Refusal, given: EntryLine.Given | None) -> None:
+        why = refusal.words(lambda quantity: formats.text(quantity, self._screen.tally.units))
+        self._screen.say(f"✗ not recorded: {why}{'. ' if refusal.ask else ''}{refusal.ask}", "bold")
+        insistable = isinstance(intent, Insistable) and bool(refusal.ask)
+        self._give_back(given, insist=insistable)
+        if given is None and refusal.ask and isinstance(intent, Insistable):
+            self._insist(intent, why, refusal.ask)
+
+    def _insist(self, intent: Insistable, why: str, ask: str) -> None:
+        """An intent without a text in the entry line is insisted on over the screen."""
+
+        def chosen(place: int | str | None) -> None:
+            if place == 0:
+                self._ask_for(replace(intent, sure=True))
+            else:
+                self._screen.say("not recorded")
+
+        question = ask.partition("?")[0] + "?"
+        self._screen.app.push_screen(PickScreen(question, ["yes, record it", "no"], remark=why), chosen)
