@@ -251,8 +251,13 @@ def _report(options: argparse.Namespace) -> int:
     from tally.report.markdown import markdown
 
     loaded = load(options.file)
-    problems = (*loaded.problems, *disagreements(loaded.entries))
-    view = report(loaded.state, digest=loaded.reading.chain, problems=problems, program=__version__)
+    view = report(
+        loaded.state,
+        digest=loaded.reading.chain,
+        program=__version__,
+        problems=loaded.problems,
+        disagreements=disagreements(loaded.entries),
+    )
     text = markdown(view, _shown(options, loaded.state.plan))
     if options.output is None:
         sys.stdout.write(text)

@@ -170,6 +170,14 @@ class VolumeAdded(Event):
     typed: Text
 
 
+class ToppedUp(Event):
+    """Grout poured in from the top after the stage ended and its top had settled; it never went through the line."""
+
+    kind: Literal["ToppedUp"] = "ToppedUp"
+    volume_m3: Size
+    typed: Text
+
+
 class PumpStopped(Event):
     kind: Literal["PumpStopped"] = "PumpStopped"
     reason: Text = ""
@@ -267,7 +275,8 @@ class GapAnswered(Event):
 
     kind: Literal["GapAnswered"] = "GapAnswered"
     channel: Literal["grout"]
-    offered_m3: NotNegative
+    offered_m3: Annotated[float, Field(ge=0)]
+    """All that was offered together, so that it has no bound of its own."""
     counted_m3: NotNegative
 
 
@@ -304,9 +313,9 @@ class AlarmAcknowledged(Event):
 AnyEvent = (
     SessionOpened | SessionResumed | SessionClosed | PlanAmended | CrewChanged | NoteWritten | EntryVoided
     | JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
-    | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | PumpStopped | PumpStarted | ReturnsSeen
-    | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered | Heartbeat | MeterChanged
-    | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
+    | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped | PumpStarted
+    | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered | Heartbeat
+    | MeterChanged | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
 )  # fmt: skip
 
 

@@ -33,7 +33,7 @@ class Fill:
     """One stage, worked out at one moment. Volumes in m3, depths in m."""
 
     theory_m3: float
-    """Annulus between the stage's bottom and top, at the planned hole size."""
+    """Annulus between the stage's bottom and top, at the planned hole size, the tremie out."""
     planned_m3: float
     """Theory with its allowance, and what stays in the line."""
     planned_high_m3: float
@@ -65,12 +65,12 @@ def meter_tolerance(plan: Plan) -> float:
 def fill(state: State, stage: Stage) -> Fill:
     """`stage` as it stands in `state`."""
     plan = state.plan
-    planned, profile = planned_stage(plan, stage), geometry.annulus(state)
+    planned, profile, bare = planned_stage(plan, stage), geometry.annulus(state), geometry.bare_annulus(state)
     factor = Factor(1.0 + planned.allowance_share, planned.spread_share)
     tolerance = meter_tolerance(plan)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
     top_m = min(stage.top_m, bottom_m)
-    theory_m3 = profile.volume_m3(top_m, bottom_m)
+    theory_m3 = bare.volume_m3(top_m, bottom_m)
     pumped_m3 = grouting.pumped_m3(stage, state.flow)
     line_m3 = plan.line.volume_m3
     starts = plan.line.starts
@@ -81,15 +81,17 @@ def fill(state: State, stage: Stage) -> Fill:
     top = placement.top_range(
         profile=profile, bottom_m=rise.from_m, grout_out_m3=rise.out_m3, factor=rise.factor, meter_tolerance=0.0
     )
+    # The tremie comes out in the end, and grout takes its place: what it fills now is still to be pumped.
+    tremie_m3 = bare.volume_m3(rise.from_m, bottom_m) - profile.volume_m3(rise.from_m, bottom_m)
     needed = placement.still_needed_m3(
-        profile=profile,
+        profile=bare,
         bottom_m=rise.from_m,
         top_m=min(top_m, rise.from_m),
         grout_out_m3=rise.out_m3,
         factor=rise.factor,
         meter_tolerance=0.0,
     )
-    line_to_fill_m3 = max(line_m3 - pumped_m3, 0.0)
+    besides_m3 = max(line_m3 - pumped_m3, 0.0) + tremie_m3
     return Fill(
         theory_m3=theory_m3,
         planned_m3=factor.median * theory_m3 + line_m3,
@@ -99,9 +101,9 @@ def fill(state: State, stage: Stage) -> Fill:
         out_m3=out_m3,
         into_annulus_m3=into_m3,
         top=top,
-        needed_low_m3=needed.low_m3 + line_to_fill_m3,
-        needed_m3=needed.likely_m3 + line_to_fill_m3,
-        needed_high_m3=needed.high_m3 + line_to_fill_m3,
+        needed_low_m3=needed.low_m3 + besides_m3,
+        needed_m3=needed.likely_m3 + besides_m3,
+        needed_high_m3=needed.high_m3 + besides_m3,
         due=due(state, stage, factor, tolerance),
         factor=factor,
     )

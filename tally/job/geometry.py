@@ -42,6 +42,11 @@ def shoe_m(state: State) -> float:
     return min(lengths.shoe_depth_m(plan, state.string), deepest_m)
 
 
+def bare_annulus(state: State) -> Profile:
+    """Hole less casing, as it will be once the tremie is out."""
+    return _annulus(state.plan.hole, state.plan.casing.outer_diameter_m, shoe_m(state), None, None)
+
+
 def annulus(state: State) -> Profile:
     """Hole less casing and, while it hangs there, the tremie. Falls back to no tremie where it would not fit."""
     plan, tip_m = state.plan, state.grout.tremie_tip_m
@@ -52,4 +57,4 @@ def annulus(state: State) -> Profile:
             return _annulus(plan.hole, plan.casing.outer_diameter_m, shoe_m(state), tremie_m, tip_m)
         except ValueError:
             pass
-    return _annulus(plan.hole, plan.casing.outer_diameter_m, shoe_m(state), None, None)
+    return bare_annulus(state)

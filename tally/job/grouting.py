@@ -43,7 +43,7 @@ def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
                 bags_delivered=grout.bags_delivered + event.bags,
                 water_delivered_m3=grout.water_delivered_m3 + event.water_m3,
             )
-        case ev.VolumeAdded() | ev.ReturnsSeen() | ev.TopTagged() | ev.StageEnded() if grout.stages:
+        case ev.VolumeAdded() | ev.ToppedUp() | ev.ReturnsSeen() | ev.TopTagged() | ev.StageEnded() if grout.stages:
             return _last_stage_after(grout, kept)
     return grout
 
@@ -86,6 +86,8 @@ def _last_stage_after(grout: Grout, kept: Kept) -> Grout:
         case ev.VolumeAdded() if stage.open:
             stage = replace(stage, typed_m3=stage.typed_m3 + event.volume_m3)
             moved_s = kept.elapsed_s
+        case ev.ToppedUp() if not stage.open:
+            stage = replace(stage, topped_up_m3=stage.topped_up_m3 + event.volume_m3)
         case ev.ReturnsSeen() if stage.open:
             seen = Returns(
                 entry.number,

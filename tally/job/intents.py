@@ -96,6 +96,12 @@ class AddVolume(Insistable):
 
 
 @dataclass(frozen=True, slots=True)
+class TopUp(Intent):
+    volume_m3: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
 class StopPump(Intent):
     reason: str = ""
 

@@ -99,6 +99,8 @@ class Stage:
     started_s: float
     metered_at_start_m3: float
     typed_m3: float = 0.0
+    topped_up_m3: float = 0.0
+    """Poured in from the top after the end; no part of what was pumped."""
     returns: tuple[Returns, ...] = ()
     tags: tuple[Tag, ...] = ()
     ended_at: datetime | None = None

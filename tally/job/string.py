@@ -23,7 +23,9 @@ def after(plan: Plan, string: String, kept: Kept, *, grouting: bool) -> String:
             fitted = (*string.centralizers_above_shoe_m, event.above_shoe_m)
             return replace(string, centralizers_above_shoe_m=fitted)
         case ev.CutOffMade():
-            return replace(string, cut_off_m=string.cut_off_m + event.length_m)
+            # The shoe stays where it is: what was read as standing above ground is shorter by the cut.
+            stands_m = None if string.stick_up_m is None else max(string.stick_up_m - event.length_m, 0.0)
+            return replace(string, cut_off_m=string.cut_off_m + event.length_m, stick_up_m=stands_m)
         case ev.StickUpRead():
             return replace(string, stick_up_m=event.stick_up_m, joints_at_stick_up=len(string.joints))
         case ev.FluidLevelRead():

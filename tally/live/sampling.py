@@ -28,7 +28,7 @@ class Sampler:
         """One heartbeat, and before it what was counted up to each break."""
         told: list[ev.Heartbeat | ev.MeterRebased] = []
         kept: list[Reading] = []
-        for reading in readings:
+        for reading in map(_as_kept, readings):
             if reading.quantity != "total_m3":
                 kept.append(reading)
                 continue
@@ -83,6 +83,11 @@ class Sampler:
         self._last_m3, self._last_s, self._fell = reading.value, reading.mono_s, False
 
 
+def _as_kept(reading: Reading) -> Reading:
+    """Rounded as in the file, so that a total read back is no hair's breadth above the same total sent again."""
+    return _at(reading, round(reading.value, 9))
+
+
 def _at(reading: Reading, value: float) -> Reading:
     return Reading(reading.mono_s, reading.channel, reading.quantity, value)
 
@@ -109,7 +114,7 @@ def _beat(readings: list[Reading], beat_s: float) -> ev.Heartbeat:
                 channel="grout",
                 quantity=quantity,  # type: ignore[arg-type]  # the meters room names the same quantities
                 before_s=tuple(round(max(beat_s - reading.mono_s, 0.0), 2) for reading in group),
-                values=tuple(round(reading.value, 9) for reading in group),
+                values=tuple(reading.value for reading in group),
             )
             for quantity, group in by_quantity.items()
         )

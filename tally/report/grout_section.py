@@ -75,7 +75,7 @@ def _volumes(stage: StageReport, write: Writer) -> Iterator[tuple[str, str]]:
     yield "Mixed", f"{put(stage.mixed)} from {stage.bags} bags"
     yield "Pumped", f"{put(stage.pumped)} ({put(stage.metered)} by meter, {put(stage.typed)} typed)"
     yield "Out of the line", f"{put(stage.out)} (line holds {put(stage.line)})"
-    yield "Excess over theory", f"{put(stage.excess)} of the annulus"
+    yield "Excess over theory", f"{put(stage.excess)} of the annulus up to {put(stage.found)}"
 
 
 def _came_back(stage: StageReport, write: Writer) -> Iterator[tuple[str, str]]:
@@ -90,6 +90,8 @@ def _came_back(stage: StageReport, write: Writer) -> Iterator[tuple[str, str]]:
         yield "Returns last seen", _seen(stage.last_returns, write)
     after = [tag for tag in stage.tags if tag.after_end]
     yield "Top tagged afterwards", write.put(after[-1].depth) if after else "not tagged"
+    if stage.topped_up.si:
+        yield "Topped up afterwards", write.put(stage.topped_up)
     yield "Interrupted", _interrupted(stage, write)
 
 

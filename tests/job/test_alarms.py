@@ -91,7 +91,7 @@ def test_every_rule_is_tested_here_and_has_its_words() -> None:
     tested = {
         "load_high", "load_low", "hoist_limit", "casing_floats", "rack_mismatch", "shoe_below_hole", "returns_overdue",
         "returns_stopped", "over_planned", "pump_stopped", "working_time", "batch_density", "thin_returns",
-        "stock_short", "no_meter_data", "meter_gap", "meter_rebased",
+        "stock_short", "no_meter_data", "meter_gap", "meter_rebased", "no_rise",
     }  # fmt: skip
     assert names == tested and len(WORDINGS) == len(tested)
 
@@ -243,7 +243,36 @@ def test_the_shoe_below_the_hole() -> None:
     assert raised(day, "shoe-below-hole") == pytest.approx((60.30, 60.0))
     day.quiet(10.0)
     day.record(ev.CutOffMade(length_m=0.30, typed=""))
-    assert raised(day, "shoe-below-hole") is None
+    assert raised(day, "shoe-below-hole"), "a cut off the top does not lift the shoe"
+    day.record(ev.StickUpRead(stick_up_m=0.35, typed=""))
+    assert raised(day, "shoe-below-hole") is None, "60.30 m of string with 0.35 m above ground: 59.95 m"
+
+
+def test_grout_that_does_not_rise_between_two_tags() -> None:
+    """10 ft of this annulus are 3.048 x 26.8477 = 81.83 L, less than a cubic yard (Minn. Rules 4727.0980)."""
+    day = metered_day()
+    day.pump(0.50)
+    day.tag(45.0)
+    day.pump(0.08)
+    day.tag(44.9)
+    assert raised(day, "no-rise") is None, "80 L are not enough to tell"
+    day.pump(0.12)
+    day.tag(44.7)
+    assert raised(day, "no-rise") == pytest.approx((0.12, 0.08183), rel=1e-3)
+    day.pump(0.12)
+    day.quiet(10.0)
+    day.tag(40.0)
+    assert raised(day, "no-rise") is None, "it rises again"
+
+
+def test_in_a_hole_that_stands_full_returns_are_looked_for_after_ten_feet_of_fill() -> None:
+    """Due at once, so that the alarm waits for 3.048 x 26.8477 = 81.83 L."""
+    day = metered_day(hole={"water_level_m": 0.0}, casing={"shoe": "closed"})
+    day.pump(0.08)
+    assert raised(day, "returns-overdue") is None
+    day.pump(0.01)
+    value, limit = raised(day, "returns-overdue") or (0.0, 0.0)
+    assert limit == pytest.approx(0.08183, rel=1e-3) and value > limit
 
 
 # --- returns ---------------------------------------------------------------------------------------------------------

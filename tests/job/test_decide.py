@@ -112,6 +112,7 @@ ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (grouting, want.MixBatch(8, "8", 0.16), ev.BatchMixed(bags=8, water_m3=0.16, typed="8")),
     (grouting, want.WeighBatch(1_860.0, "1.86"), ev.BatchWeighed(density_kg_m3=1_860.0, typed="1.86")),
     (silent, want.AddVolume(0.2, "200 L"), ev.VolumeAdded(volume_m3=0.2, typed="200 L")),
+    (finished, want.TopUp(0.014, "14 L"), ev.ToppedUp(volume_m3=0.014, typed="14 L")),
     (grouting, want.StopPump("hose"), ev.PumpStopped(reason="hose")),
     (stopped, want.StartPump(), ev.PumpStarted()),
     (grouting, want.SeeReturns("weak", "mixed"), ev.ReturnsSeen(strength="weak", fluid="mixed")),
@@ -173,6 +174,9 @@ REFUSED: list[tuple[Made, want.Intent, tuple[str, ...]]] = [
     (landed, want.AddVolume(0.2, ""), ("no stage is under way",)),
     (grouting, want.AddVolume(60.0, ""), ("<60 volume>", "<50 volume>")),
     (grouting, want.AddVolume(0.2, ""), ("meter is counting",)),
+    (grouting, want.TopUp(0.014, ""), ("a stage that has ended",)),
+    (landed, want.TopUp(0.014, ""), ("a stage that has ended",)),
+    (finished, want.TopUp(60.0, ""), ("<60 volume>", "<50 volume>")),
     (landed, want.StopPump(), ("no stage is under way",)),
     (stopped, want.StopPump(), ("stopped already",)),
     (landed, want.StartPump(), ("no stage is under way",)),
@@ -311,6 +315,15 @@ def test_a_tremie_end_well_under_the_lowest_top_may_be_pulled_unasked() -> None:
 def test_without_a_tremie_in_the_plan_there_is_none_to_set() -> None:
     the_plan = plan(tremie=None, stages=[{**plan().stages[0].model_dump(), "method": "through casing"}])
     assert "no tremie" in refused(Day(the_plan), want.SetTremie(10.0, ""))
+
+
+def test_a_gap_of_any_size_can_be_answered() -> None:
+    """Two lines of garbage may each have leapt by more than any meter holds."""
+    day = grouting()
+    for offered_m3 in (5e11, 6e11):
+        day.record(ev.MeterRebased(channel="grout", from_m3=0.0, to_m3=0.0, cause="jump", offered_m3=offered_m3))
+    day.do(want.AnswerGap(0.0))
+    assert day.state.flow.offered_m3 == 0.0
 
 
 # --- absurd input ----------------------------------------------------------------------------------------------------

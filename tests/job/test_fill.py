@@ -80,14 +80,28 @@ def test_casing_landed_a_little_into_a_narrower_hole_stands_on_the_ledge() -> No
     assert fill(day).theory_m3 == pytest.approx(60 * ANNULUS_M2, rel=1e-5)
 
 
-def test_a_hanging_tremie_takes_its_outside_from_the_annulus() -> None:
-    """33.4 mm outside: 0.00087616 m2 over the 57 m that it hangs."""
+def test_a_hanging_tremie_lifts_the_top_and_not_what_is_needed() -> None:
+    """33.4 mm outside: 0.00087616 m2. 400 L out stand 400 / (26.8477 - 0.87616) = 15.4016 m high beside it, from 60 m up
+    with the tremie down to 60 m; in the end it comes out, and 60 m of annulus are to be filled all the same."""
     day = exact_day()
-    day.tremie(57.0)
-    assert fill(day).theory_m3 == pytest.approx(60 * ANNULUS_M2 - 57 * 0.00087616, rel=1e-5)
-    day.record(ev.TremiePulled(sections=19))
+    day.tremie(60.0)
+    day.pump(0.440)
+    now = fill(day)
+    assert now.top.likely_m == pytest.approx(60 - 15.4016, abs=1e-3)
+    assert now.theory_m3 == pytest.approx(60 * ANNULUS_M2, rel=1e-5)
+    assert now.needed_m3 == pytest.approx(60 * ANNULUS_M2 - 0.400, rel=1e-5)
+    day.record(ev.TremiePulled(sections=20))
     assert day.state.grout.tremie_out
-    assert fill(day).theory_m3 == pytest.approx(60 * ANNULUS_M2, rel=1e-5)
+    assert fill(day).needed_m3 == pytest.approx(60 * ANNULUS_M2 - 0.400, rel=1e-5)
+
+
+def test_after_a_tag_the_tremie_below_it_is_still_to_be_filled() -> None:
+    """Tagged at 45 m beside a tremie down to 60 m: 45 m of annulus and 15 x 0.87616 = 13.142 L where it hangs."""
+    day = exact_day()
+    day.tremie(60.0)
+    day.pump(0.440)
+    day.tag(45.0)
+    assert fill(day).needed_m3 == pytest.approx(45 * ANNULUS_M2 + 15 * 0.00087616, rel=1e-5)
 
 
 # --- the top ---------------------------------------------------------------------------------------------------------

@@ -58,7 +58,10 @@ def casing_floats(state: State, fill: Fill | None) -> Condition | None:
 
 def rack_mismatch(state: State, fill: Fill | None) -> Condition | None:
     unlisted = lengths.rack(state.plan, state.string).unlisted_m
-    return Condition("rack-mismatch", float(len(unlisted)), 0.0, Kind.COUNT) if unlisted else None
+    if not unlisted:
+        return None
+    last = state.string.joints[-1].number if state.string.joints else None
+    return Condition("rack-mismatch", float(len(unlisted)), 0.0, Kind.COUNT, last)
 
 
 def shoe_below_hole(state: State, fill: Fill | None) -> Condition | None:

@@ -2,20 +2,48 @@
 
 from __future__ import annotations
 
-from tally.job import grouting
+from tally.job import geometry, grouting
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
 from tally.job.state import Returns, Stage, State
 from tally.job.view.quantity import Kind
+
+RISE_M = 0.3
+"""Less than this between two tags is within the reading of the line: common practice."""
 
 
 def returns_overdue(state: State, fill: Fill | None) -> Condition | None:
     stage = state.grout.stage
     if stage is None or fill is None or any(seen.strength != "none" for seen in stage.returns):
         return None
-    if fill.pumped_m3 <= fill.due.high_m3:
+    # In a hole that stands full they are due at once; it still takes a little pumping until they can be seen.
+    limit_m3 = max(fill.due.high_m3, _no_rise_m3(state, stage.top_m))
+    if fill.pumped_m3 <= limit_m3:
         return None
-    return Condition("returns-overdue", fill.pumped_m3, fill.due.high_m3, Kind.VOLUME)
+    return Condition("returns-overdue", fill.pumped_m3, limit_m3, Kind.VOLUME)
+
+
+def no_rise(state: State, fill: Fill | None) -> Condition | None:
+    """A tag that found the top no higher than the tag before, for all that was pumped between the two.
+
+    Published trigger: Minn. Rules 4727.0980, more than one cubic yard of grout or what fills 10 vertical feet.
+    """
+    stage = state.grout.stage
+    if stage is None or len(stage.tags) < 2:
+        return None
+    before, last = stage.tags[-2], stage.tags[-1]
+    limit_m3 = _no_rise_m3(state, before.depth_m)
+    put_m3 = last.pumped_m3 - before.pumped_m3
+    if before.depth_m - last.depth_m > RISE_M or put_m3 <= limit_m3:
+        return None
+    return Condition("no-rise", put_m3, limit_m3, Kind.VOLUME, last.number)
+
+
+def _no_rise_m3(state: State, depth_m: float) -> float:
+    """The smaller of a volume and a height of fill, at this depth, after which a level should have risen."""
+    profile, limits = geometry.annulus(state), state.plan.alarms
+    within_m = min(max(depth_m, profile.top_m), profile.bottom_m)
+    return min(limits.no_rise_m3, profile.capacity_m3_m(within_m) * limits.no_rise_m)
 
 
 def returns_stopped(state: State, fill: Fill | None) -> Condition | None:
@@ -123,6 +151,7 @@ def _moved_until_s(state: State) -> float:
 
 RULES: tuple[Rule, ...] = (
     returns_overdue,
+    no_rise,
     returns_stopped,
     over_planned,
     pump_stopped,

@@ -29,6 +29,16 @@ WORDINGS: dict[str, Wording] = {
             "bridged the loss, then went on",
         ),
     ),
+    "no-rise": Wording(
+        "stop-and-look",
+        "Grout does not rise",
+        "{value} pumped between two tags and the top has not risen, limit {limit}",
+        (
+            "stopped the pump, left to set, then a new stage from the tagged top",
+            "bridged the loss, then went on",
+            "slowed the pump and tagged again",
+        ),
+    ),
     "returns-stopped": Wording(
         "stop-and-look",
         "Returns stopped",
@@ -98,7 +108,7 @@ WORDINGS: dict[str, Wording] = {
     "rack-mismatch": Wording(
         "note",
         "Rack does not reconcile",
-        "{value} lengths that no joint on the list matches (limit {limit})",
+        "lengths that no joint on the rack's list matches: {value} (limit {limit})",
         ("measured again", "corrected the list"),
     ),
     "shoe-below-hole": Wording(

@@ -101,6 +101,15 @@ def _add_volume(state: State, intent: want.AddVolume) -> Decision:
     return [ev.VolumeAdded(volume_m3=intent.volume_m3, typed=intent.typed)]
 
 
+def _top_up(state: State, intent: want.TopUp) -> Decision:
+    stages = state.grout.stages
+    if not stages or stages[-1].open:
+        return Refusal("top-up", "topping up is for a stage that has ended; what is pumped now goes in as its volume")
+    return within("top-up", intent.volume_m3, 1e-5, MOST_VOLUME_M3, Kind.VOLUME) or [
+        ev.ToppedUp(volume_m3=intent.volume_m3, typed=intent.typed)
+    ]
+
+
 def _stop_pump(state: State, intent: want.StopPump) -> Decision:
     if wrong := _under_way(state, "pump"):
         return wrong
@@ -203,6 +212,7 @@ DECIDERS: Deciders = {
     want.MixBatch: _mix_batch,
     want.WeighBatch: _weigh_batch,
     want.AddVolume: _add_volume,
+    want.TopUp: _top_up,
     want.StopPump: _stop_pump,
     want.StartPump: _start_pump,
     want.SeeReturns: _see_returns,

@@ -85,6 +85,8 @@ def _grout_words(event: ev.AnyEvent) -> Sentence | None:
             return Sentence("batch weighed, {0}", (_q(Kind.DENSITY, event.density_kg_m3),))
         case ev.VolumeAdded():
             return Sentence("{0} pumped that no meter counted", (_q(Kind.VOLUME, event.volume_m3),))
+        case ev.ToppedUp():
+            return Sentence("topped up with {0}", (_q(Kind.VOLUME, event.volume_m3),))
         case ev.PumpStopped():
             return Sentence("pump stopped: {0}", (event.reason,)) if event.reason else Sentence("pump stopped")
         case ev.PumpStarted():

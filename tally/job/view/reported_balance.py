@@ -181,6 +181,7 @@ def _grout(state: State) -> Balance:
     fills = [filling.fill(state, stage) for stage in state.grout.stages]
     mixed_m3 = sum(batch.volume_m3 for batch in state.grout.batches)
     pumped_m3, out_m3 = sum(fill.pumped_m3 for fill in fills), sum(fill.out_m3 for fill in fills)
+    topped_up_m3 = sum(stage.topped_up_m3 for stage in state.grout.stages)
     tolerance = max(filling.meter_tolerance(state.plan), filling.NO_METER_TOLERANCE)
     words = "{0} was pumped and only {1} mixed: a batch was not entered, or water went through the meter"
     short = pumped_m3 > mixed_m3 * (1 + tolerance) + SAME_M3
@@ -190,7 +191,8 @@ def _grout(state: State) -> Balance:
         (
             Part("out of the line", _volume(out_m3)),
             Part("left in the line at the end of a stage", _volume(pumped_m3 - out_m3)),
-            Part("mixed and not pumped", _volume(mixed_m3 - pumped_m3)),
+            Part("topped up from above", _volume(topped_up_m3)),
+            Part("mixed and not used", _volume(mixed_m3 - pumped_m3 - topped_up_m3)),
         ),
         Sentence(words, (_volume(pumped_m3), _volume(mixed_m3))) if short else None,
     )

@@ -9,7 +9,7 @@ from typing import Literal
 
 from tally.job import events as ev
 from tally.job import fill as filling
-from tally.job import grouting
+from tally.job import geometry, grouting
 from tally.job.plan import Mix
 from tally.job.state import Batch, Returns, Stage, State, Tag
 from tally.job.view.entered import at_elapsed, entered
@@ -95,6 +95,9 @@ class StageReport:
     line: Quantity
     out: Quantity
     excess: Quantity
+    """Out of the line over the annulus in theory, from the stage's bottom to `found`, less one."""
+    found: Quantity
+    """Where the grout was found after the stage ended; its planned top where nobody looked."""
     """Out of the line beyond theory, as a share of the annulus in theory."""
     batches: tuple[BatchReport, ...]
     bags: int
@@ -109,6 +112,8 @@ class StageReport:
     good_grout: ReturnsRow | None
     """When grout at full strength was first seen at surface."""
     tags: tuple[TagRow, ...]
+    topped_up: Quantity
+    """Poured in from the top after the end."""
     interruptions: tuple[InterruptionRow, ...]
     times_interrupted: int
     """A stop that both the meter and a key tell counts once."""
@@ -147,7 +152,11 @@ def _stage(state: State, place: int, stage: Stage) -> StageReport:
     full = [row for row in coming if row.strength == "full"]
     interruptions = tuple(_interruptions(state, place, stage))
     stops = _merged([(begin, end) for begin, end, _ in interruptions])
-    excess = fill.out_m3 / fill.theory_m3 - 1 if fill.theory_m3 > 0 and fill.out_m3 > 0 else None
+    found_m = _found_m(stage)
+    bare = geometry.bare_annulus(state)
+    bottom_m = min(stage.bottom_m, bare.bottom_m)
+    filled_m3 = bare.volume_m3(min(found_m, bottom_m), bottom_m)
+    excess = fill.out_m3 / filled_m3 - 1 if filled_m3 > 0 and fill.out_m3 > 0 else None
     return StageReport(
         begun=place + 1,
         planned_place=stage.index + 1,
@@ -166,6 +175,7 @@ def _stage(state: State, place: int, stage: Stage) -> StageReport:
         line=Quantity(fill.line_m3, Kind.VOLUME),
         out=Quantity(fill.out_m3, Kind.VOLUME),
         excess=Quantity(excess, Kind.SHARE),
+        found=Quantity(found_m, Kind.DEPTH),
         batches=tuple(_batch(mix, number, batch) for number, batch in enumerate(batches, start=1)),
         bags=sum(batch.bags for batch in batches),
         mixed=Quantity(sum(batch.volume_m3 for batch in batches), Kind.VOLUME),
@@ -178,6 +188,7 @@ def _stage(state: State, place: int, stage: Stage) -> StageReport:
         last_returns=coming[-1] if coming else None,
         good_grout=next((row for row in full if row.fluid == "grout"), None),
         tags=tuple(_tag(stage, tag) for tag in stage.tags),
+        topped_up=Quantity(stage.topped_up_m3, Kind.VOLUME),
         interruptions=tuple(row for _, _, row in interruptions),
         times_interrupted=len(stops),
         interrupted=Quantity(sum(end - begin for begin, end in stops), Kind.DURATION),
@@ -189,6 +200,13 @@ def _stage(state: State, place: int, stage: Stage) -> StageReport:
         remark=stage.remark,
         set_until=stage.ended_at + timedelta(seconds=mix.waiting_time_s) if stage.ended_at else None,
     )
+
+
+def _found_m(stage: Stage) -> float:
+    """A stage that was left to set short of its top is judged by what it filled."""
+    short = stage.outcome in ("left to set", "given up")
+    after = [tag.depth_m for tag in stage.tags if stage.ended_s is not None and tag.elapsed_s >= stage.ended_s]
+    return after[0] if short and after else stage.top_m
 
 
 def mix_report(mix: Mix) -> MixReport:
