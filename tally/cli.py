@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -24,17 +26,32 @@ class CommandFault(Exception):
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
+    _set_streams()
     options = _parser().parse_args(arguments)
     from tally.record.fault import RecordFault
 
     try:
-        return int(options.command(options))
+        code = int(options.command(options))
+        sys.stdout.flush()
     except (CommandFault, RecordFault) as fault:
         print(f"tally: {fault}", file=sys.stderr)
         return WRONG
     except BrokenPipeError:
-        sys.stderr.close()  # whoever read the output has had enough
+        # Whoever read the output has had enough; nothing may be left to be written when the program ends.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    return code
+
+
+def _set_streams() -> None:
+    """UTF-8 with plain line ends into files and pipes on every system; no letter that a terminal lacks is a fault."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        if sys.stdout.isatty():
+            sys.stdout.reconfigure(errors="replace")
+        else:
+            sys.stdout.reconfigure(encoding="utf-8", newline="\n")
+    if isinstance(sys.stderr, io.TextIOWrapper):
+        sys.stderr.reconfigure(errors="backslashreplace")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -171,9 +188,9 @@ def _run(options: argparse.Namespace) -> int:
     from tally.job import intents as want
     from tally.live.clock import SystemClock
     from tally.live.instruments import grout_meter
+    from tally.live.loading import load
     from tally.live.recorder import Recorder
     from tally.record.folder import sessions_folder
-    from tally.screens.app import TallyApp
 
     folder = sessions_folder(options.folder)
     path = options.file or _newest(folder)
@@ -181,12 +198,16 @@ def _run(options: argparse.Namespace) -> int:
         plan = _with_port(_read_plan(path), options.port)
         recorder = Recorder.opened(plan, folder, SystemClock(), grout_meter)
     else:
+        if options.port:
+            _with_port(load(path).state.plan, options.port)  # refused before the session is touched
         recorder = Recorder.resumed(path, SystemClock(), grout_meter)
         if options.port:
             amended = _with_port(recorder.snapshot.state.plan, options.port)
             recorder.submit(want.AmendPlan(amended, f"the meter is on {options.port}"))
     recorder.start()
     try:
+        from tally.screens.app import TallyApp  # takes its time, and the record runs meanwhile
+
         _warm()
         state = recorder.snapshot.state
         place = "casing" if state.string.landed_on is None else "grout"
@@ -262,6 +283,8 @@ def _report(options: argparse.Namespace) -> int:
     if options.output is None:
         sys.stdout.write(text)
         return 0
+    if options.output.suffix.lower() == ".jsonl" or options.output.resolve() == options.file.resolve():
+        raise CommandFault(f"the report was not written: {options.output} is named like a session; name it .md")
     try:
         options.output.write_text(text, encoding="utf-8", newline="\n")
     except OSError as error:

@@ -110,7 +110,8 @@ class Recorder:
             if now_s >= next_beat_s:
                 self._beat()
                 # After a stall the beat goes on from now: the time that passed is in the entry's own clocks.
-                next_beat_s = max(next_beat_s + BEAT_S, now_s)
+                late = now_s >= next_beat_s + BEAT_S
+                next_beat_s = (now_s if late else next_beat_s) + BEAT_S
 
     def _answer(self, intent: Intent, outcome: Future[Outcome]) -> None:
         self._asked = outcome

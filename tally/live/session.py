@@ -32,6 +32,7 @@ from tally.record.fault import RecordFault
 from tally.record.folder import new_session_path
 from tally.record.lock import SessionLock
 from tally.record.raw_log import RawLog, raw_log_path
+from tally.record.reader import iterate
 from tally.record.writer import Writer
 
 
@@ -125,6 +126,7 @@ class Session:
     @classmethod
     def resumed(cls, path: Path, clock: Clock, make_meter: MeterMaker, *, boot: str = "") -> Session:
         """The session in `path`, taken up where it was; raises `RecordFault` where it may not be recorded on."""
+        next(iterate(path), None)  # what is no session is refused before a lock is put beside it
         lock = SessionLock(path)
         lock.acquire()
         try:

@@ -101,6 +101,10 @@ class Terminal:
         except subprocess.TimeoutExpired:
             return None
 
+    def settled(self) -> None:
+        """Waits until all that an ended program wrote has been read."""
+        self._reader.join(5.0)
+
     def __enter__(self) -> Self:
         return self
 
