@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 
-from tally.job.plan import Model, NotNegative, Plan, Real, Text
+from tally.job.plan import Model, NotNegative, Plan, Positive, Real, Text
 
 CALCULATION = 1
 """Raised whenever a formula changes what a session is worth; a report then shows signed figures against recomputed."""
@@ -21,6 +21,9 @@ Number = Annotated[int, Field(ge=1)]
 Size = Annotated[float, Field(gt=0, le=1e4)]
 """A length, volume or density that was entered; the bound is far past any hole and keeps all sums of them finite."""
 SizeOrZero = Annotated[float, Field(ge=0, le=1e4)]
+Metered = Annotated[float, Field(ge=-1e9, le=1e9)]
+"""What an instrument may send: past any totaliser's width and any pressure in Pa."""
+MeteredOrZero = Annotated[float, Field(ge=0, le=1e9)]
 Strength = Literal["none", "weak", "full"]
 Fluid = Literal["water", "mixed", "grout"]
 Motion = Literal["still", "lowering", "picking up"]
@@ -101,7 +104,7 @@ class JointRejected(Event):
 
 class CentralizerFitted(Event):
     kind: Literal["CentralizerFitted"] = "CentralizerFitted"
-    above_shoe_m: SizeOrZero
+    above_shoe_m: NotNegative
 
 
 class CutOffMade(Event):
@@ -142,8 +145,8 @@ class StageStarted(Event):
     kind: Literal["StageStarted"] = "StageStarted"
     stage: Annotated[int, Field(ge=0)]
     """Place in the plan, from 0; a stage that was left to set is begun again under the same number."""
-    bottom_m: Size
-    top_m: SizeOrZero
+    bottom_m: Positive
+    top_m: NotNegative
 
 
 class BatchMixed(Event):
@@ -238,8 +241,8 @@ class Samples(Model):
 
     channel: Literal["grout"]
     quantity: Literal["total_m3", "rate_m3_s", "density_kg_m3", "force_n", "pressure_pa"]
-    before_s: tuple[Real, ...]
-    values: tuple[Real, ...]
+    before_s: tuple[Metered, ...]
+    values: tuple[Metered, ...]
 
 
 class Heartbeat(Event):
@@ -261,12 +264,12 @@ class MeterRebased(Event):
 
     kind: Literal["MeterRebased"] = "MeterRebased"
     channel: Literal["grout"]
-    from_m3: Real
-    to_m3: Real
+    from_m3: Metered
+    to_m3: Metered
     cause: Literal["reset", "rollover", "jump", "backward"]
-    counted_m3: NotNegative = 0.0
+    counted_m3: MeteredOrZero = 0.0
     """Known for a roll-over of a known width, else nothing."""
-    offered_m3: NotNegative = 0.0
+    offered_m3: MeteredOrZero = 0.0
     """The size of a forward leap, which waits for the operator's word."""
 
 
@@ -277,7 +280,7 @@ class GapAnswered(Event):
     channel: Literal["grout"]
     offered_m3: Annotated[float, Field(ge=0)]
     """All that was offered together, so that it has no bound of its own."""
-    counted_m3: NotNegative
+    counted_m3: MeteredOrZero
 
 
 # --- alarms ----------------------------------------------------------------------------------------------------------

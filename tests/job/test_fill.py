@@ -81,8 +81,8 @@ def test_casing_landed_a_little_into_a_narrower_hole_stands_on_the_ledge() -> No
 
 
 def test_a_hanging_tremie_lifts_the_top_and_not_what_is_needed() -> None:
-    """33.4 mm outside: 0.00087616 m2. 400 L out stand 400 / (26.8477 - 0.87616) = 15.4016 m high beside it, from 60 m up
-    with the tremie down to 60 m; in the end it comes out, and 60 m of annulus are to be filled all the same."""
+    """33.4 mm outside: 0.00087616 m2. 400 L out stand 400 / (26.8477 - 0.87616) = 15.4016 m high beside it, from 60 m
+    up with the tremie down to 60 m; in the end it comes out, and 60 m of annulus are to be filled all the same."""
     day = exact_day()
     day.tremie(60.0)
     day.pump(0.440)

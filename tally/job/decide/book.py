@@ -9,6 +9,7 @@ from tally.job.fold import VOIDABLE
 from tally.job.state import State
 from tally.job.view.quantity import Kind
 
+MOST_COUNTED_M3 = 50.0
 ANSWER_ROOM, ANSWER_ROOM_M3 = 1.005, 0.001
 """The volume offered may be typed back as the screen rounds it."""
 
@@ -17,11 +18,12 @@ def _answer_gap(state: State, intent: want.AnswerGap) -> Decision:
     offered_m3 = state.flow.offered_m3
     if offered_m3 <= 0:
         return Refusal("gap", "the meter offers no unseen volume")
-    if intent.counted_m3 > offered_m3 * ANSWER_ROOM + ANSWER_ROOM_M3 or intent.counted_m3 < 0:
+    most_m3 = min(offered_m3, MOST_COUNTED_M3)
+    if not 0 <= intent.counted_m3 <= most_m3 * ANSWER_ROOM + ANSWER_ROOM_M3:
         return Refusal(
             "gap",
             "given {0}; from {1} to what the meter moved, {2}, is accepted; more is typed as a volume",
-            values=of(Kind.VOLUME, intent.counted_m3, 0.0, offered_m3),
+            values=of(Kind.VOLUME, intent.counted_m3, 0.0, most_m3),
         )
     return [ev.GapAnswered(channel="grout", offered_m3=offered_m3, counted_m3=intent.counted_m3)]
 
