@@ -51,6 +51,7 @@ class DemoFeed:
 
     def stop(self) -> None:
         self._ended.set()
+        self._taken_over.set()  # wakes the crew from its wait
         for thread in self._threads:
             thread.join(1.0)
 
