@@ -107,10 +107,10 @@ def _labels(view: HoleView, rows: _Rows, units: Units) -> dict[int, str]:
         (view.shoe_m if view.shoe_m > 0 else None, "shoe"),
         (under_way.likely_m if under_way else None, "top"),
         (view.tremie_tip_m, "tremie"),
+        (view.target_m if view.shoe_m < view.target_m - ONE_DECIMAL_M else None, "plan"),
         (view.bottom_m, "bottom"),
         (view.water_m, "water"),
         (view.rock_m, "rock"),
-        (view.target_m if view.shoe_m < view.target_m - ONE_DECIMAL_M else None, "plan"),
     ]
     known = [(depth_m, word) for depth_m, word in marks if depth_m is not None and depth_m >= 0][: rows.count]
     known.sort(key=lambda mark: mark[0])
