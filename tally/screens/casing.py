@@ -53,7 +53,9 @@ class CasingScreen(WorkScreen):
     def _big(self, name: str, label: str, value: Quantity, units: Units) -> None:
         shown = line((f"{label} ", "bold"), formats.unit(value.kind, units))
         self.query_one(f"#{name}-label", Static).update(shown, layout=False)
-        self.query_one(f"#{name}", Digits).update(formats.number(value, units).removeprefix("-"))
+        self.query_one(f"#{name}", Digits).update(
+            words.big(Quantity(None if value.si is None else abs(value.si), value.kind), units)
+        )
 
 
 def _facts(view: CasingView, units: Units) -> list[Content]:

@@ -74,7 +74,7 @@ class EntryInput(Input):
 
 
 class EntryLine(Vertical):
-    """Question, field and unit in one line; below it what came of the last answer."""
+    """Question with its unit, and field, in one line; below it what came of the last answer."""
 
     @dataclass
     class Given(Message):
@@ -97,7 +97,7 @@ class EntryLine(Vertical):
         with Horizontal(id="field"):
             yield Static(id="question")
             yield EntryInput(id="input", compact=True, max_length=LONGEST, select_on_focus=False)
-            yield Static(id="unit")
+            yield Static(id="back")
         yield Static(id="outcome")
 
     def on_mount(self) -> None:
@@ -152,10 +152,11 @@ class EntryLine(Vertical):
         ask = self.ask
         label = ask.label if ask else "press a key of those below"
         toggle = f", {ask.toggles[self._toggle]} (space changes)" if ask and ask.toggles else ""
-        back = "  Esc back" if not self.input.commands else ""
-        self.query_one("#question", Static).update(line((f" {label}{toggle} ", "bold"), "▸ "))
-        unit = "" if ask is None or ask.whole or ask.kind is None else formats.unit(ask.kind, self._units)
-        self.query_one("#unit", Static).update(line(f" {unit}{back} "))
+        back = "" if self.input.commands else " Esc back "
+        bare = ask is None or ask.whole or ask.kind is None
+        unit = "" if bare or ask is None or ask.kind is None else f" ({formats.unit(ask.kind, self._units)})"
+        self.query_one("#question", Static).update(line((f" {label}{toggle}{unit} ", "bold"), "▸ "))
+        self.query_one("#back", Static).update(line(back))
 
     def on_entry_input_toggle(self, message: EntryInput.Toggle) -> None:
         if self.ask and self.ask.toggles:

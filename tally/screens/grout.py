@@ -52,7 +52,11 @@ class GroutScreen(WorkScreen):
         self._big("needed", "STILL NEEDED", stage.needed if stage else unknown, units)
         self._big("top", "TOP, LIKELY", stage.top_likely if stage else Quantity(None, Kind.DEPTH), units)
         text = self.query_one("#text", Static)
-        rows = _facts(view, stage, units, zone) if stage else _before(view, units)
+        rows = (
+            _facts(view, stage, units, zone)
+            if stage
+            else _before(view, units, landed=state.string.landed_on is not None)
+        )
         if stage:
             rows += _batches(stage, units, zone, max(text.size.height - len(rows), 0))
         text.update(words.lines(rows), layout=False)
@@ -60,8 +64,9 @@ class GroutScreen(WorkScreen):
     def _big(self, name: str, label: str, value: Quantity, units: Units) -> None:
         shown = line((f"{label} ", "bold"), formats.unit(value.kind, units))
         self.query_one(f"#{name}-label", Static).update(shown, layout=False)
-        number = words.depth(value, units).partition(" ")[0] if value.kind is Kind.DEPTH else ""
-        self.query_one(f"#{name}", Digits).update(number or formats.number(value, units))
+        depth = value.kind is Kind.DEPTH and value.si is not None
+        number = words.depth(value, units).partition(" ")[0] if depth else words.big(value, units)
+        self.query_one(f"#{name}", Digits).update(number)
 
 
 def _stage_line(view: GroutView, units: Units) -> Content:
@@ -75,15 +80,17 @@ def _stage_line(view: GroutView, units: Units) -> Content:
     )  # fmt: skip
 
 
-def _before(view: GroutView, units: Units) -> list[Content]:
+def _before(view: GroutView, units: Units, *, landed: bool) -> list[Content]:
     return [
         line(f"aboard {view.bags_left} bags, {formats.text(view.water_left, units)} of water"),
         line(""),
-        line("land the casing (F2, then l); g begins the stage,"),
-        line("e sets the tremie's depth, bags typed: a batch."),
+        line("the casing is landed" if landed else "not landed yet: land the casing first (F2, then l)"),
+        line("e sets the depth of the tremie's end"),
+        line("a number of bags and Enter: a batch is mixed"),
+        line("g begins the stage"),
         line(""),
         line(("Wet cement burns without pain at first:", "bold")),
-        line(("gloves, goggles. Bleed the hose before it is broken.", "bold")),
+        line(("gloves, goggles. Bleed a hose before breaking it.", "bold")),
     ]
 
 
@@ -95,21 +102,14 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[C
 
     rows = [line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 16)} {show(stage.share)}")]
     if view.under_way:
-        rows += _needed(stage, units)
+        rows += _needed(view, stage, units)
     else:
         rows.append(line("ended: ", (stage.outcome, "bold")))
-    rows += [
-        line(
-            ("TOP probably ", "bold"),
-            (words.depth(stage.top_likely, units), "bold"),
-            f", line filled {show(stage.line)}",
-        ),
-        line(
-            f"  lowest (worst case) {words.depth(stage.top_low, units)}, highest {words.depth(stage.top_high, units)}"
-        ),
-        *_pump(view, units),
-        *_returns(stage, units, zone),
-    ]
+    if stage.outcome == "good grout at surface":
+        rows.append(line(("TOP at surface", "bold"), " when it ended: tag it as it settles"))
+    else:
+        rows += _top(stage, units)
+    rows += [*_pump(view, units), *_returns(stage, units, zone)]
     if not view.under_way:
         rows += [line(part) for part in words.folded(f"next: {view.next_stage}", FACTS)]
     if view.metered and view.meter_why:
@@ -124,12 +124,24 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[C
     return rows
 
 
-def _needed(stage: StageView, units: Units) -> list[Content]:
+def _needed(view: GroutView, stage: StageView, units: Units) -> list[Content]:
     low, high = formats.number(stage.needed_low, units), formats.text(stage.needed_high, units)
     rows = [line(f"needed {low} to {high}, to mix ", (f"{stage.bags_needed} bags", "bold"))]
-    if stage.time_to_top.si is not None:
+    if view.pump == "moving" and stage.time_to_top.si is not None:
         rows.append(line(f"at this rate at the top in {formats.text(stage.time_to_top, units)}"))
     return rows
+
+
+def _top(stage: StageView, units: Units) -> list[Content]:
+    low, high = words.depth(stage.top_low, units), words.depth(stage.top_high, units)
+    return [
+        line(
+            ("TOP probably ", "bold"),
+            (words.depth(stage.top_likely, units), "bold"),
+            f", line filled {formats.text(stage.line, units)}",
+        ),
+        line(f"  lowest (worst case) {low}, highest {high}"),
+    ]
 
 
 def _pump(view: GroutView, units: Units) -> list[Content]:
@@ -145,20 +157,20 @@ def _pump(view: GroutView, units: Units) -> list[Content]:
 
 def _returns(stage: StageView, units: Units, zone: str) -> list[Content]:
     returns = stage.returns
-    due = f"due {formats.number(returns.due_low, units)} to {formats.text(returns.due_high, units)}"
+    span = f"{formats.number(returns.due_low, units)} to {formats.text(returns.due_high, units)}"
+    due = f"{returns.due_fluid} due {span}"
     if returns.verdict == "seen":
         seen = f"{returns.strength}, {returns.fluid}"
         weighed = f", {formats.text(returns.density, units)}" if returns.density.si is not None else ""
         since = f", first {formats.clock(returns.first_at, zone)}" if returns.first_at else ""
         return [line(("RETURNS ", "bold"), (f"{seen}{weighed}", "bold"), f"{since}")]
     if returns.verdict == "stopped":
-        return [line(("RETURNS STOPPED", "bold reverse"), f"  {due}")]
-    due += f" {returns.due_fluid}"
+        return [line(("RETURNS STOPPED", "bold reverse"), f", {due}")]
     if returns.verdict == "overdue":
-        return [line(("RETURNS OVERDUE", "bold reverse"), f" {due}")]
+        return [line(("RETURNS OVERDUE", "bold reverse"), f", {due}")]
     if returns.verdict == "due now":
-        return [line(("RETURNS DUE NOW", "bold"), f" {due}")]
-    return [line(("RETURNS not yet", "bold"), f" {due}")]
+        return [line(("RETURNS DUE NOW", "bold"), f", {due}")]
+    return [line(("RETURNS not yet", "bold"), f", {due}")]
 
 
 def _tremie(stage: StageView, units: Units) -> Content:
@@ -166,7 +178,11 @@ def _tremie(stage: StageView, units: Units) -> Content:
     if tremie is None or not tremie.hangs:
         return line("tremie out of the hole: e sets its end's depth")
     covered = tremie.cover.si is not None and tremie.cover.si >= 0
-    cover = f"cover {words.one_decimal(tremie.cover.si or 0.0, units)}" if covered else "ABOVE THE GROUT"
+    cover = (
+        f"cover {words.one_decimal(tremie.cover.si or 0.0, units)} {formats.unit(Kind.DEPTH, units)}"
+        if covered
+        else "ABOVE THE GROUT"
+    )
     return line(f"tremie {words.depth(tremie.tip, units)}, ", (cover, "bold"), f", may pull {tremie.may_pull}")
 
 

@@ -53,7 +53,9 @@ def _meter(view: HeaderView, units: Units) -> str:
 class AlarmBar(Static):
     """The loudest alarm in two lines, three at most; its colour follows its severity, and so do symbol and word."""
 
-    def show(self, rows: Sequence[AlarmRow], units: Units, zone: str, trouble: str, raw_trouble: str) -> None:
+    def show(
+        self, rows: Sequence[AlarmRow], units: Units, zone: str, trouble: str, raw_trouble: str, replay: bool
+    ) -> None:
         self.set_classes(["trouble"] if trouble else ([rows[0].severity] if rows else ["quiet"]))
         if trouble:
             self._say("■ THE RECORD IS NOT BEING WRITTEN", trouble)
@@ -62,15 +64,17 @@ class AlarmBar(Static):
         elif not rows:
             self.update(words.lines([line(" no alarm"), line("")]))
         else:
-            self.update(self._loudest(rows, units, zone))
+            self.update(self._loudest(rows, units, zone, replay))
 
     def _say(self, head: str, what: str) -> None:
         self.update(words.lines([line((head, "bold reverse")), line(f"  {what}")]))
 
-    def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str) -> Content:
+    def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str, replay: bool) -> Content:
         row = rows[0]
         waiting = sum(not each.acknowledged for each in rows)
-        answer = f"  a answers, {waiting} of {len(rows)}" if waiting else "  answered, cause still there"
+        answer = f"  {'not answered' if replay else 'a answers'}, {waiting} of {len(rows)}"
+        if not waiting:
+            answer = "  answered, cause still there"
         head = line(
             (f"{words.alarm_head(row)}  {row.title}", "bold" if row.acknowledged else "bold reverse"),
             f"  since {formats.clock(row.raised_at, zone)}",

@@ -51,6 +51,11 @@ def folded(text: str, width: int, indent: str = "") -> list[str]:
     return [f"{indent}{row.plain.rstrip()}" for row in Content(formats.plain(text)).wrap(room)]
 
 
+def big(quantity: Quantity, units: Units) -> str:
+    """A number for large digits, which have a sign but no dash."""
+    return "-" if quantity.si is None else formats.number(quantity, units)
+
+
 def bar(share: float | None, width: int) -> str:
     """A filled bar; past full it ends in an arrow."""
     if share is None:

@@ -85,12 +85,12 @@ class WorkScreen(Screen[None]):
 
     def show(self, snapshot: Snapshot, units: Units) -> None:
         """Draws every part that can be drawn; raises the first fault of those that cannot."""
-        state = snapshot.state
+        state, replay = snapshot.state, self.tally.player is not None
         parts: list[Callable[[], None]] = [
             lambda: self.query_one(AlarmBar).show(
-                standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble
+                standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble, replay
             ),
-            lambda: self.query_one(Header).show(header(state), units, snapshot.trouble, self.tally.player is not None),
+            lambda: self.query_one(Header).show(header(state), units, snapshot.trouble, replay),
             lambda: self.query_one(KeyLine).show(keys.PLACES, self.own_keys),
             lambda: self._show_foot(state, units),
             lambda: self.draw(state, units),

@@ -22,7 +22,7 @@ async def test_leaving_asks_first(key: str) -> None:
         await screen.keys(key)
         await screen.shows("Stop recording?")
         await screen.keys(key, "2")
-        await screen.shows("joint length ▸")
+        await screen.shows("joint length (m) ▸")
         assert screen.app.is_running
         await screen.keys(key)
         await screen.shows("Stop recording?")

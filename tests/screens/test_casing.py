@@ -186,14 +186,14 @@ async def test_a_note_keeps_capitals_spaces_and_digits(text: str) -> None:
         await screen.shows("note ▸")
         await screen.write(text)
         assert (await screen.recorded(ev.NoteWritten)).text == text
-        await screen.shows("joint length ▸")
+        await screen.shows("joint length (m) ▸")
 
 
 async def test_escape_goes_back_and_an_unknown_letter_says_so() -> None:
     async with bench(Day()) as screen:
         await screen.keys("n")
         await screen.write("half a no", "escape")
-        await screen.shows("joint length ▸")
+        await screen.shows("joint length (m) ▸")
         assert screen.typed == ""
         await screen.keys("z")
         await screen.shows("nothing is tied to z here")

@@ -112,7 +112,7 @@ async def test_an_unseen_volume_counts_as_the_crew_says(answer: str, counted_m3:
         await screen.shows("meter moved 120 L unseen: o answers")
         await _picked(screen, "o", "The meter moved by 120 L unseen", answer)
         if answer == "3":
-            await screen.shows("how much of it counts ▸")
+            await screen.shows("how much of it counts (L) ▸")
             await screen.write("80")
         assert (await screen.recorded(ev.GapAnswered)).counted_m3 == pytest.approx(counted_m3)
 
