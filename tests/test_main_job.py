@@ -155,6 +155,7 @@ def test_the_job_from_plan_to_report_with_lost_returns_and_a_power_cut(meter: Si
         truth = meter.tell()
         assert heard(folder, truth["total_l"])
         assert wait_until(lambda: bool(raised(folder, "meter-gap")), 10.0), second.text[-2000:]
+        assert second.shows("Meter moved unseen"), second.text[-2000:]
         saved(second, folder, "GapAnswered", 1, "o", "1")
         saved(second, folder, "AlarmAcknowledged", 2, "a", "1")
         saved(second, folder, "TopTagged", 1, "t", "6.5\r")
@@ -196,3 +197,60 @@ def assert_nothing_is_missing(report: str, pumped_l: float) -> None:
     told = float(line.split("|")[2].strip().split(" L")[0].replace(",", ""))
     assert told == pytest.approx(pumped_l, abs=0.51), line
     assert "taken up again" in report or "resumed" in report.lower(), report
+
+
+def test_quitting_takes_under_two_seconds_while_the_meter_is_silent(tmp_path: Path) -> None:
+    folder = tmp_path / "sessions"
+    plan = tmp_path / "plan.toml"
+    with SimulatorProcess("--pty", "--speed", "1") as silent:
+        silent.command("silent 1000000")
+        plan.write_text(plan_text(silent.port), encoding="utf-8")
+        with Terminal("run", str(plan), "--folder", str(folder), home=tmp_path) as terminal:
+            assert terminal.shows("SHOE DEPTH"), terminal.text
+            opened = wait_until(lambda: any(e["condition"] == "OPENING" for e in kinds(folder, "MeterChanged")), 10.0)
+            assert opened
+            terminal.keys("F9")
+            assert terminal.shows("Stop recording?")
+            terminal.keys("1")
+            assert terminal.ended(2.0) == 0, "still running after two seconds"
+        assert tally(tmp_path, "check", str(next(folder.glob("*.jsonl")))).returncode == 0
+
+
+def test_ctrl_c_asks_before_it_ends_the_record(tmp_path: Path) -> None:
+    folder = tmp_path / "sessions"
+    plan = tmp_path / "plan.toml"
+    plan.write_text(plan_text(str(tmp_path / "no-such-port")), encoding="utf-8")
+    with Terminal("run", str(plan), "--folder", str(folder), home=tmp_path) as terminal:
+        assert terminal.shows("SHOE DEPTH"), terminal.text
+        terminal.keys("\x03")
+        assert terminal.shows("Stop recording?")
+        terminal.forget()
+        terminal.keys(
+            "2222"
+        )  # whatever comes after the answer does no harm; what reached the field is rubbed out below
+        assert terminal.shows("joints in"), terminal.text
+        # A port that is not there costs nothing but the meter.
+        faults = wait_until(lambda: any(e["condition"] == "FAULT" for e in kinds(folder, "MeterChanged")), 10.0)
+        assert faults
+        saved(terminal, folder, "JointAdded", 1, "\x7f\x7f\x7f5.20\r")
+        terminal.forget()
+        terminal.keys("\x11")
+        assert terminal.shows("Stop recording?")
+        terminal.keys("1")
+        assert terminal.ended(5.0) == 0, terminal.text[-2000:]
+
+
+def test_a_closed_terminal_loses_nothing_that_was_entered(tmp_path: Path) -> None:
+    folder = tmp_path / "sessions"
+    plan = tmp_path / "plan.toml"
+    plan.write_text(plan_text(str(tmp_path / "no-such-port")), encoding="utf-8")
+    with Terminal("run", str(plan), "--folder", str(folder), home=tmp_path) as terminal:
+        assert terminal.shows("SHOE DEPTH"), terminal.text
+        saved(terminal, folder, "JointAdded", 1, "5.20\r")
+        terminal.process.terminate()
+        assert terminal.ended(10.0) is not None
+    (session,) = folder.glob("*.jsonl")
+    assert tally(tmp_path, "check", str(session)).returncode == 0
+    with Terminal("run", str(session), home=tmp_path) as again:
+        assert again.shows("joints in"), again.text
+        saved(again, folder, "JointAdded", 2, "5.10\r")

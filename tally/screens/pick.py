@@ -27,6 +27,7 @@ class PickScreen(ModalScreen[int | str | None]):
     def __init__(self, title: str, options: Sequence[str], *, remark: str = "", typed: bool = False) -> None:
         super().__init__()
         self._title, self._options, self._remark, self._typed = title, tuple(options), remark, typed
+        self._answered = False
 
     def compose(self) -> ComposeResult:
         rows = [line((f" {place} ", "bold reverse"), f" {option}") for place, option in enumerate(self._options, 1)]
@@ -48,17 +49,23 @@ class PickScreen(ModalScreen[int | str | None]):
         """Keys that no field took."""
         if event.key == "escape":
             event.stop()
-            self.dismiss(None)
+            self._close(None)
         elif self._typing or not event.is_printable or not event.character:
             return
         elif event.character.isdecimal() and event.character != "0":
             event.stop()
             place = int(event.character)
             if place <= len(self._options):
-                self.dismiss(place - 1)
+                self._close(place - 1)
         elif self._typed:
             event.stop()
             self._begin("" if event.character in "0 " else event.character)
+
+    def _close(self, answer: int | str | None) -> None:
+        """Only once: a key that arrives while the question goes away must not end the program."""
+        if not self._answered:
+            self._answered = True
+            self.dismiss(answer)
 
     @property
     def _typing(self) -> bool:
@@ -75,4 +82,4 @@ class PickScreen(ModalScreen[int | str | None]):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
         if event.value.strip():
-            self.dismiss(event.value.strip())
+            self._close(event.value.strip())
