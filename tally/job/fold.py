@@ -92,10 +92,12 @@ def _entered(state: State, kept: Kept) -> State:
 
 def _refolded(state: State) -> State:
     """String and grout worked out again from the entries that stand, each by the plan that was in force then."""
-    casing, grout, plan = String(), Grout(), state.plan
+    opening = state.entries[0].entry.event
+    assert isinstance(opening, ev.SessionOpened)
+    casing, grout, plan = String(), Grout(), opening.plan
     for kept in state.entries:
         event = kept.entry.event
-        if isinstance(event, ev.SessionOpened | ev.PlanAmended):
+        if isinstance(event, ev.PlanAmended):
             plan = event.plan
         elif kept.entry.number not in state.voided and isinstance(event, VOIDABLE):
             casing = string.after(plan, casing, kept, grouting=bool(grout.stages))

@@ -478,6 +478,19 @@ def test_no_data_from_the_meter_while_a_stage_is_under_way() -> None:
     assert raised(day, "no-meter-data") is None
 
 
+def test_a_meter_silent_before_its_stage_is_given_time() -> None:
+    day = Day(plan(**EXACT), alarms=True)
+    day.joints()
+    day.landed()
+    day.metered()
+    day.quiet(3_600.0)
+    day.stage()
+    day.beats(5)
+    assert raised(day, "no-meter-data") is None
+    day.beats(1)
+    assert raised(day, "no-meter-data") == pytest.approx((6.0, 5.0))
+
+
 def test_without_a_meter_in_the_plan_none_is_missed() -> None:
     day = grouting_day(plan(meter=None), alarms=True)
     day.quiet(600.0)

@@ -211,15 +211,25 @@ def test_within_a_run_the_wall_clock_says_nothing() -> None:
 
 
 def test_an_amended_plan_holds_from_then_on() -> None:
-    thick = {**plan().mixes[0].model_dump(), "water_per_bag_m3": 0.0220, "yield_per_bag_m3": 0.0357}
+    thick = {**plan().mixes[0].model_dump(), "water_per_bag_m3": 0.0220, "yield_per_bag_m3": 0.0380}
     day = grouting_day()
     day.batch(10)
     day.record(ev.PlanAmended(plan=plan(mixes=[thick]), reason="other cement"))
     day.record(ev.BatchMixed(bags=10, water_m3=0.220, typed=""))
     volumes = [batch.volume_m3 for batch in day.state.grout.batches]
-    assert volumes == pytest.approx([0.334, 0.357])  # 10 bags at 33.4 L, then at 35.7 L
+    assert volumes == pytest.approx([0.334, 0.380])  # 10 bags at 33.4 L, then at 38.0 L
     day.void(day.record(ev.NoteWritten(text="x")))
-    assert [batch.volume_m3 for batch in day.state.grout.batches] == pytest.approx([0.334, 0.357])
+    assert [batch.volume_m3 for batch in day.state.grout.batches] == pytest.approx([0.334, 0.380])
+
+
+def test_a_second_opening_changes_nothing() -> None:
+    day = grouting_day()
+    other = plan(tremie=None, stages=[{**plan().stages[0].model_dump(), "method": "through casing"}])
+    day.tremie(57.0)
+    day.record(ev.SessionOpened(plan=other, program="test", calculation=1, boot="x"))
+    day.record(ev.TremiePulled(sections=1))
+    day.void(day.record(ev.NoteWritten(text="x")))
+    assert day.state.plan.tremie is not None and day.state.grout.tremie_tip_m == 54.0
 
 
 def test_a_deeper_hole_is_amended_into_the_plan() -> None:
