@@ -211,13 +211,16 @@ def _run(options: argparse.Namespace) -> int:
         _warm()
         state = recorder.snapshot.state
         place = "casing" if state.string.landed_on is None else "grout"
-        TallyApp(recorder, units=_shown(options, state.plan), place=place).run()
+        app = TallyApp(recorder, units=_shown(options, state.plan), place=place)
+        app.run()
     finally:
         recorder.stop()
+    if trouble := recorder.snapshot.trouble:
+        print(f"tally: at the end not everything was saved: {trouble}", file=sys.stderr)
     print(
         f"Saved in {recorder.path}\n  go on      tally run {recorder.path}\n  report     tally report {recorder.path}"
     )
-    return 0
+    return app.return_code or 0
 
 
 def _with_port(plan: Plan, port: str | None) -> Plan:
@@ -232,13 +235,15 @@ def _newest(folder: Path) -> Path:
     from tally.live.loading import load
     from tally.record.fault import RecordFault
     from tally.record.folder import sessions
+    from tally.record.reader import read
 
     for path in sessions(folder):
         try:
-            if not load(path).state.closed:
-                return path
+            whole = read(path).lines
         except RecordFault:
-            continue
+            continue  # nothing was ever saved in it, or it is no session
+        if whole and not load(path).state.closed:
+            return path
     raise CommandFault(
         f"no session to go on with in {folder}; begin one with `tally run PLAN.toml`"
         " (`tally plan --example > plan.toml` writes a plan to change)"

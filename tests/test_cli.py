@@ -323,6 +323,19 @@ def test_run_with_nothing_to_go_on_with_says_how_to_begin(home: Path) -> None:
 
 
 @posix
+def test_run_goes_on_with_nothing_older_than_a_session_it_cannot_read(home: Path) -> None:
+    sessions = home / "sessions"
+    sessions.mkdir()
+    written(sessions / "2026-05-10-old.jsonl", Day(plan(meter=None)))
+    bodies = tuple(encoded(entry).replace(b'"version":1', b'"version":7') for entry in Day().entries)
+    (sessions / "2026-05-11-new.jsonl").write_bytes(b"".join(chained(bodies)))
+    (sessions / "2026-05-12-cut-short.jsonl").write_bytes(b'{"number":1,"at":"2026-05-12')
+    said = in_terminal(home, "run")
+    assert "2026-05-11-new.jsonl" in said
+    assert "newer program" in said
+
+
+@posix
 def test_run_refuses_a_wrong_plan_and_a_port_without_a_meter(home: Path) -> None:
     text = plan_text("/dev/none")
     (home / "plan.toml").write_text(text.replace('"200 mm"', '"100 mm"'), encoding="utf-8")

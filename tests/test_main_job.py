@@ -35,7 +35,7 @@ METER_PRINTS_L = 0.01
 """The last digit of the meter's line."""
 
 
-@pytest.fixture(params=["pty", "socket"])
+@pytest.fixture(params=["pty", pytest.param("socket", marks=pytest.mark.long)])
 def meter(request: pytest.FixtureRequest) -> Iterator[SimulatorProcess]:
     where = ["--pty"] if request.param == "pty" else ["--listen", "127.0.0.1:0"]
     with SimulatorProcess(*where, "--speed", "1", "--start-total", "731.25", "--rate-noise", "0") as process:
@@ -72,7 +72,7 @@ def last_total_l(folder: Path) -> float:
 
 
 def heard(folder: Path, total_l: float) -> bool:
-    return wait_until(lambda: abs(last_total_l(folder) - total_l) <= METER_PRINTS_L, 10.0)
+    return wait_until(lambda: abs(last_total_l(folder) - total_l) <= METER_PRINTS_L, 20.0)
 
 
 def saved(terminal: Terminal, folder: Path, kind: str, count: int, *keys: str) -> None:
@@ -86,7 +86,7 @@ def saved(terminal: Terminal, folder: Path, kind: str, count: int, *keys: str) -
         asked = "Esc back"
         assert terminal.shows(asked), f"{keys[0]} asked nothing\n{terminal.text[-2000:]}"
         terminal.keys(*keys[1:])
-    there = wait_until(lambda: len(kinds(folder, kind)) >= count, 10.0)
+    there = wait_until(lambda: len(kinds(folder, kind)) >= count, 20.0)
     assert there, f"{keys} made no {kind}\n{terminal.text[-2000:]}"
 
 

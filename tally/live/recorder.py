@@ -14,7 +14,8 @@ from pathlib import Path
 from tally.job.intents import Intent
 from tally.job.plan import Plan
 from tally.live.clock import Clock
-from tally.live.session import MeterMaker, NotSaved, Outcome, Session, Snapshot
+from tally.live.listener import MeterMaker
+from tally.live.session import NotSaved, Outcome, Session, Snapshot
 
 BEAT_S = 1.0
 ENDED = NotSaved("the recorder has stopped; `tally run` takes the session up again")

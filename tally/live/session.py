@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import uuid
 from collections import deque
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -25,13 +24,12 @@ from tally.job.intents import Intent
 from tally.job.plan import Plan
 from tally.job.state import State
 from tally.live.clock import Clock
+from tally.live.listener import Listener, MeterMaker
 from tally.live.loading import load
-from tally.live.sampling import Sampler
-from tally.meters.source import Source
 from tally.record.fault import RecordFault
 from tally.record.folder import new_session_path
 from tally.record.lock import SessionLock
-from tally.record.raw_log import RawLog, raw_log_path
+from tally.record.raw_log import raw_log_path
 from tally.record.reader import iterate
 from tally.record.writer import Writer
 
@@ -51,8 +49,6 @@ class NotSaved:
 
 
 Outcome = Saved | Refusal | NotSaved
-MeterMaker = Callable[[Plan, Clock, Callable[[str, float, bytes], None]], Source | None]
-"""(plan, clock, hook for raw bytes) -> the plan's meter, not yet started."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,15 +78,10 @@ class Session:
         self, path: Path, lock: SessionLock, writer: Writer, state: State, clock: Clock, make_meter: MeterMaker
     ) -> None:
         self.path = path
-        self._lock, self._writer, self._clock, self._make_meter = lock, writer, clock, make_meter
+        self._lock, self._writer, self._clock = lock, writer, clock
         self._state = state
         self._trouble = ""
-        self._raw: RawLog | None = None
-        self._meter: Source | None = None
-        self._plugged = False
-        self._sampler = Sampler(state.plan.meter, state.flow.last_total_m3)
-        self._condition: str = state.flow.condition
-        """Of the meter, as it was last told to the record."""
+        self._listener = Listener(raw_log_path(path), clock, make_meter)
         self._owed: deque[_Happened] = deque()
         """Alarms of the last entry that are not saved yet; nothing else may come before them."""
         self._waiting: deque[_Happened] = deque()
@@ -149,7 +140,6 @@ class Session:
         )
         try:
             session._append(session._now(again))
-            session._condition = session._state.flow.condition
         except BaseException:
             session.close()
             raise
@@ -176,7 +166,7 @@ class Session:
         """One heartbeat, with what the meter sent since the last."""
         if self._state.closed:
             return
-        self._hear()
+        self._waiting.extend(map(self._now, self._listener.hear()))
         try:
             self._save_waiting()
         except RecordFault as fault:
@@ -192,53 +182,9 @@ class Session:
             self._trouble = trouble
             self._publish()
 
-    # --- the meter ---------------------------------------------------------------------------------------------------
-
     def plug_in(self) -> None:
         """Starts the meter that the plan names now."""
-        plan = self._state.plan
-        self._plugged = True
-        self._sampler = Sampler(plan.meter, self._state.flow.last_total_m3)
-        if plan.meter is None:
-            return
-        if self._raw is None:
-            self._raw = RawLog(raw_log_path(self.path))
-        try:
-            self._meter = self._make_meter(plan, self._clock, self._keep_raw)
-            if self._meter is not None:
-                self._meter.start()
-        except Exception as fault:
-            # The job goes on without its meter, on typed volumes, and says why.
-            self._meter = None
-            self._note("FAULT", f"the meter cannot be started: {fault}")
-
-    def _unplug(self) -> None:
-        if self._meter is not None:
-            self._meter.stop(0.5)
-            self._meter = None
-
-    def _hear(self) -> None:
-        """Takes down what the meter sent, and how it is, in the order in which that was true."""
-        readings, status = [], None
-        if self._meter is not None:
-            readings, status = self._meter.drain(), self._meter.status
-        if readings and status is not None:
-            live = status.state.name == "LIVE"
-            self._note("LIVE", status.why if live else "readings arrive")
-        self._waiting.extend(map(self._now, self._sampler.events(readings, self._clock.monotonic())))
-        if status is not None:
-            self._note(status.state.name, status.why)
-
-    def _note(self, condition: str, why: str) -> None:
-        """Takes down a change of the meter's condition."""
-        if condition != self._condition:
-            changed = {"channel": "grout", "condition": condition, "why": why[:500]}
-            self._waiting.append(self._now(ev.MeterChanged.model_validate(changed)))
-            self._condition = condition
-
-    def _keep_raw(self, channel: str, mono_s: float, data: bytes) -> None:
-        if self._raw is not None:
-            self._raw.write(channel, mono_s, self._clock.utc(), data)
+        self._waiting.extend(map(self._now, self._listener.plug_in(self._state.plan, self._state.flow)))
 
     # --- the record --------------------------------------------------------------------------------------------------
 
@@ -265,9 +211,7 @@ class Session:
             self._save_owed()
         except RecordFault as fault:
             self.report(str(fault))
-        if before.plan.meter != self._state.plan.meter and self._plugged:
-            self._unplug()
-            self._note("CLOSED", "the plan names another meter now")
+        if before.plan.meter != self._state.plan.meter and self._listener.plugged:
             self.plug_in()
         self._publish()
         return entry.number
@@ -301,15 +245,12 @@ class Session:
             self._owed.popleft()
 
     def _publish(self) -> None:
-        raw = (self._raw.fault or "") if self._raw is not None else ""
-        self.snapshot = Snapshot(self._state, self._writer.chain, self._trouble, raw)
+        self.snapshot = Snapshot(self._state, self._writer.chain, self._trouble, self._listener.raw_trouble)
 
     def close(self) -> None:
         """Lets go of meter, files and lock. Nothing is saved here, for everything was."""
-        self._unplug()
+        self._listener.close()
         self._writer.close()
-        if self._raw is not None:
-            self._raw.close()
         with contextlib.suppress(OSError):
             self._lock.release()
 

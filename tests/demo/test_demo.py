@@ -79,6 +79,26 @@ def test_the_first_entry_by_hand_takes_over(tmp_path: Path) -> None:
     assert joints == entered
 
 
+@pytest.mark.skipif(os.name != "posix", reason="needs pseudo-terminals")
+def test_in_a_terminal_it_asks_nothing_and_goes_when_told_to(tmp_path: Path) -> None:
+    from tests.live.terminal import Terminal
+
+    with Terminal("demo", "--speed", "60", home=tmp_path) as terminal:
+        assert terminal.shows("Larch Hollow", 20.0), terminal.text
+        folder = tmp_path / "sessions" / "demo"
+        assert wait_until(lambda: any(b"JointAdded" in path.read_bytes() for path in folder.glob("*.jsonl")), 15.0)
+        terminal.keys("F9")
+        assert terminal.shows("Stop recording?")
+        terminal.keys("1")
+        assert terminal.ended(5.0) == 0, terminal.text[-2000:]
+        terminal.settled()
+        assert "Recorded in" in terminal.text
+    (session,) = folder.glob("*.jsonl")
+    loaded = load(session)
+    assert loaded.problems == ()
+    assert disagreements(loaded.entries) == []
+
+
 @pytest.mark.long
 def test_it_runs_to_its_end_with_the_alarm_that_it_is_about(tmp_path: Path) -> None:
     """About 35 minutes of the job at 60 times the wall."""

@@ -87,7 +87,7 @@ class Terminal:
         for key in keys:
             os.write(self._master, KEYS.get(key) or key.encode("utf-8"))
 
-    def shows(self, words: str, deadline_s: float = 10.0) -> bool:
+    def shows(self, words: str, deadline_s: float = 20.0) -> bool:
         return wait_until(lambda: words in self.text, deadline_s)
 
     def kill(self) -> None:
