@@ -2,31 +2,85 @@
 
 from __future__ import annotations
 
-import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise, takewhile
 
 from tally.engineering.hole import PipeSpan, Profile, Segment
 from tally.job import lengths
 from tally.job.plan import Hole, Plan
 from tally.job.state import State
 
-KEPT = 64
+KEPT = 24
+"""Profiles of a hole logged at ten thousand depths take some megabytes each."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _This:
+    """One hole as a key by what it is, not by what it holds: a logged hole has too many points to compare each time.
+
+    The cache holds the key and the key holds the hole, so that no other can take its place in memory meanwhile.
+    """
+
+    hole: Hole
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _This) and other.hole is self.hole
+
+    def __hash__(self) -> int:
+        return id(self.hole)
+
+
+def _by_bit(hole: Hole, top_m: float, bottom_m: float) -> Iterator[Segment]:
+    if top_m < bottom_m:
+        for part in hole.sections:
+            upper_m, lower_m = max(part.top_m, top_m), min(part.bottom_m, bottom_m)
+            if upper_m < lower_m:
+                yield Segment(upper_m, lower_m, part.diameter_m, part.diameter_m)
+
+
+def _walls(hole: Hole) -> Iterator[Segment]:
+    """The hole from ground level down: straight between readings of its log, by bit size where there are none."""
+    reached_m = 0.0
+    for above, below in pairwise(hole.log):
+        if hole.log_gap_m is not None and below.depth_m - above.depth_m > hole.log_gap_m:
+            continue
+        yield from _by_bit(hole, reached_m, above.depth_m)
+        yield Segment(above.depth_m, below.depth_m, above.diameter_m, below.diameter_m)
+        reached_m = below.depth_m
+    yield from _by_bit(hole, reached_m, hole.bottom_m)
 
 
 @lru_cache(maxsize=KEPT)
+def _compiled(this: _This, pipes: tuple[PipeSpan, ...]) -> Profile | str:
+    """The profile, or why there is none: a hole that is too narrow is found so once, not at every look."""
+    try:
+        return Profile.compile(list(_walls(this.hole)), pipes=pipes)
+    except ValueError as fault:
+        return str(fault)
+
+
 def _annulus(
-    hole: Hole, outer_diameter_m: float, shoe_m: float, tremie_m: float | None, tip_m: float | None
+    hole: Hole, outer_diameter_m: float, shoe_m: float, tremie_m: float | None = None, tip_m: float | None = None
 ) -> Profile:
-    segments = [Segment(part.top_m, part.bottom_m, part.diameter_m, part.diameter_m) for part in hole.sections]
     pipes = [PipeSpan(0.0, shoe_m, outer_diameter_m)] if shoe_m > 0 else []
     if tremie_m is not None and tip_m:
         pipes.append(PipeSpan(0.0, tip_m, tremie_m))
-    return Profile.compile(segments, pipes=pipes)
+    found = _compiled(_This(hole), tuple(pipes))
+    if isinstance(found, str):
+        raise ValueError(found)
+    return found
+
+
+def open_hole(hole: Hole) -> Profile:
+    """The hole with nothing in it: as logged, by bit size where it was not."""
+    return _annulus(hole, 0.0, 0.0)
 
 
 def planned_annulus(plan: Plan) -> Profile:
     """Hole less casing at its planned depth, without a tremie."""
-    return _annulus(plan.hole, plan.casing.outer_diameter_m, plan.casing.target_shoe_depth_m, None, None)
+    return _annulus(plan.hole, plan.casing.outer_diameter_m, plan.casing.target_shoe_depth_m)
 
 
 def shoe_m(state: State) -> float:
@@ -37,14 +91,20 @@ def shoe_m(state: State) -> float:
     plan = state.plan
     if state.string.landed_on is None:
         return plan.casing.target_shoe_depth_m
-    wide = itertools.takewhile(lambda part: part.diameter_m > plan.casing.outer_diameter_m, plan.hole.sections)
-    deepest_m = max((part.bottom_m for part in wide), default=0.0)
-    return min(lengths.shoe_depth_m(plan, state.string), deepest_m)
+    return min(lengths.shoe_depth_m(plan, state.string), _free_m(_This(plan.hole), plan.casing.outer_diameter_m))
+
+
+@lru_cache(maxsize=KEPT)
+def _free_m(this: _This, outer_diameter_m: float) -> float:
+    """Depth down to which the hole is wider than a pipe [m]."""
+    walls = open_hole(this.hole).segments
+    free = takewhile(lambda part: min(part.top_diameter_m, part.bottom_diameter_m) > outer_diameter_m, walls)
+    return max((part.bottom_m for part in free), default=0.0)
 
 
 def bare_annulus(state: State) -> Profile:
     """Hole less casing, as it will be once the tremie is out."""
-    return _annulus(state.plan.hole, state.plan.casing.outer_diameter_m, shoe_m(state), None, None)
+    return _annulus(state.plan.hole, state.plan.casing.outer_diameter_m, shoe_m(state))
 
 
 def annulus(state: State) -> Profile:

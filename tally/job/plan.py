@@ -7,6 +7,7 @@ Depths are along the hole from ground level, down positive. A plan file in human
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -55,12 +56,30 @@ class HoleSection(Model):
     """True where the "hole" is the bore of a casing that already stands."""
 
 
+class LogPoint(Model):
+    """One reading of a caliper."""
+
+    depth_m: NotNegative
+    diameter_m: Positive
+
+
+MOST_LOG_POINTS = 20_000
+"""So that the session's first line, which carries them all, stays within the length of a line."""
+
+
 class Hole(Model):
     sections: tuple[HoleSection, ...] = Field(min_length=1)
+    """By bit size. Where the log measured, volumes and drawings go by the log."""
     water_level_m: NotNegative
     rock_m: NotNegative | None = None
     drinks_water: bool | None = None
     """True where the ground takes displaced water, so that only grout is expected at surface; None: not known."""
+    log: tuple[LogPoint, ...] = Field(default=(), max_length=MOST_LOG_POINTS)
+    """Caliper readings from the top down; between two of them the diameter runs straight."""
+    log_gap_m: Positive | None = None
+    """Readings further apart than this leave a gap, where the bit size stands in; None: no gap is too long."""
+    log_notes: tuple[Text, ...] = Field(default=(), max_length=50)
+    """What was left out of the log and why, from when it was read."""
 
     @property
     def bottom_m(self) -> float:
@@ -76,6 +95,15 @@ class Hole(Model):
                 word = "overlaps the one above" if section.top_m < at else "leaves a gap below the one above"
                 raise ValueError(f"the section from {section.top_m} m {word}, which ends at {at} m")
             at = section.bottom_m
+        return self
+
+    @model_validator(mode="after")
+    def _log_runs_down_within_the_hole(self) -> Self:
+        for above, below in pairwise(self.log):
+            if below.depth_m <= above.depth_m:
+                raise ValueError(f"the log's {below.depth_m} m does not lie below its {above.depth_m} m")
+        if self.log and self.log[-1].depth_m > self.bottom_m:
+            raise ValueError(f"the log ends at {self.log[-1].depth_m} m, below the bottom at {self.bottom_m} m")
         return self
 
 
@@ -251,6 +279,15 @@ class Plan(Model):
                     f"the casing ({casing.outer_diameter_m * 1000:g} mm outside) does not fit the hole"
                     f" ({section.diameter_m * 1000:g} mm) at {section.top_m:g} to {section.bottom_m:g} m",
                 )
+        # the reading just below the shoe shapes the hole above it
+        past = sum(point.depth_m < casing.target_shoe_depth_m for point in hole.log)
+        tight = next((p for p in hole.log[: past + 1] if p.diameter_m <= casing.outer_diameter_m), None)
+        if tight is not None:
+            yield (
+                "hole.log",
+                f"the casing ({casing.outer_diameter_m * 1000:g} mm outside) does not fit the hole as logged"
+                f" ({tight.diameter_m * 1000:g} mm) at {tight.depth_m:g} m",
+            )
 
     def _stage_disagreements(self) -> Iterator[tuple[str, str]]:
         known = {mix.name for mix in self.mixes}
