@@ -61,11 +61,13 @@ class EntryInput(Input):
             await super()._on_key(event)
 
     def _on_paste(self, event: events.Paste) -> None:
-        if self.commands and not self.listens:
-            event.stop()
-            event.prevent_default()
-        else:
-            super()._on_paste(event)
+        """As much of the first line as the field holds; the field of the library would take nothing of a longer one."""
+        event.stop()
+        event.prevent_default()
+        if event.text and (self.listens or not self.commands):
+            start, end = sorted(self.selection)
+            room = LONGEST - len(self.value) + end - start
+            self.replace(event.text.splitlines()[0][:room], start, end)
 
     def _take(self, event: events.Key, message: Message) -> None:
         event.stop()
@@ -150,7 +152,7 @@ class EntryLine(Vertical):
 
     def _draw(self) -> None:
         ask = self.ask
-        label = ask.label if ask else "press a key of those below"
+        label = ask.label if ask else "press a key"
         toggle = f", {ask.toggles[self._toggle]} (space changes)" if ask and ask.toggles else ""
         back = "" if self.input.commands else " Esc back "
         bare = ask is None or ask.whole or ask.kind is None

@@ -14,6 +14,8 @@ class Key:
     label: str
     help: str
     shown: str = ""
+    listed: bool = True
+    """False: the screen itself names the key where it applies, so that the key line has room for the others."""
 
     @property
     def face(self) -> str:
@@ -45,45 +47,45 @@ CASING = (
     Key("land", "l", "landed", "on rock, or hung at depth"),
     Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
     Key("note", "n", "note", "a line for the report"),
-    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
 )
 
 GROUT = (
-    Key("batch", "0", "bags mixed", "type the bags of a batch, Enter: it is mixed", "0-9"),
+    Key("batch", "0", "bags", "type the bags of a batch, Enter: it is mixed", "0-9"),
     Key("weigh", "d", "density", "mud balance reading of the last batch"),
     Key("returns", "r", "returns", "at surface: none, weak or full; water, mixed or grout"),
     Key("surface-density", "y", "returns density", "mud balance reading of the returns"),
     Key("stage", "g", "begin", "begin the next stage"),
     Key("pump", "p", "pump", "pump stopped, with the reason; again: pump started"),
     Key("volume", "v", "volume", "grout pumped that no meter counted"),
-    Key("gap", "o", "gap", "how much of an unseen meter movement counts"),
+    Key("gap", "o", "gap", "how much of an unseen meter movement counts", listed=False),
     Key("tag", "t", "tag", "measured depth to the top of the grout"),
     Key("top-up", "w", "top up", "grout poured in from the top after a stage, once it has settled"),
     Key("tremie-tip", "e", "tremie", "depth of the tremie's end"),
     Key("pull", "m", "pull", "tremie sections pulled"),
     Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
-    Key("delivery", "j", "delivered", "bags that came aboard meanwhile"),
+    Key("delivery", "j", "bags in", "bags that came aboard meanwhile"),
     Key("finish", "f", "finish", "end the stage, with its outcome"),
     Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
     Key("note", "n", "note", "a line for the report"),
-    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
 )
 
 LOG = (
     Key("row", "up", "row", "move the bar; the line below says the entry in full", "↑↓"),
     Key("void", "v", "void", "void the entry under the bar, with a reason"),
     Key("note", "n", "note", "a line for the report"),
-    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
 )
 
 ALARMS = (
     Key("note", "n", "note", "a line for the report"),
-    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
     Key("row", "up", "scroll", "the list up and down", "↑↓"),
 )
 
 HELP = (
-    Key("answer", "a", "answer", "answer the loudest alarm: what was done"),
+    Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
     Key("row", "up", "scroll", "the page up and down", "↑↓"),
 )
 

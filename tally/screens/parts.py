@@ -129,7 +129,7 @@ class KeyLine(Static):
         width, height = self.size
         if not height:
             return
-        rows = _wrapped(self._own, width)[: height - 1]
+        rows = _wrapped([key for key in self._own if key.listed], width)[: height - 1]
         rows += [[]] * (height - 1 - len(rows))
         self.update(words.lines([_keys(row) for row in [*rows, _wrapped(self._places, width)[0]]]), layout=False)
 
@@ -150,5 +150,5 @@ def _wrapped(keys: Sequence[Key], width: int) -> list[list[Key]]:
 def _keys(keys: Sequence[Key]) -> Content:
     pieces: list[words.Piece] = []
     for key in keys:
-        pieces += [(key.face, "bold reverse"), f" {key.label}  "]
+        pieces += ["  " if pieces else "", (key.face, "bold reverse"), f" {key.label}"]
     return line(*pieces)

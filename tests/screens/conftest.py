@@ -1,4 +1,4 @@
-"""`pytest tests/screens --rebuild-goldens` writes the screens as they are now; read the difference before it is kept."""
+"""`pytest tests/screens --rebuild-goldens` writes the screens as they are; read the difference before it is kept."""
 
 import pytest
 

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from tally.job import events as ev
+from tally.job.view.casing import casing
 from tally.live.recorder import Recorder
-from tally.screens import casing as casing_screen
 from tally.screens.casing import CasingScreen
 from tally.screens.pick import PickScreen
 from tests.scenario import JOINT_M, Day, plan
@@ -32,14 +32,14 @@ async def test_leaving_asks_first(key: str) -> None:
 
 async def test_a_fault_in_drawing_is_said_and_survived(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = True
-    whole = casing_screen.casing
+    whole = casing
 
     def failing(state: Any) -> Any:
         if broken:
             raise ZeroDivisionError("[/] a bug [red]")
         return whole(state)
 
-    monkeypatch.setattr(casing_screen, "casing", failing)
+    monkeypatch.setattr("tally.screens.casing.casing", failing)
     day = Day()
     async with bench(day) as screen:
         await screen.shows("part of this screen cannot be drawn; recording goes on", "ZeroDivisionError")

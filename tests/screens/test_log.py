@@ -64,7 +64,7 @@ async def test_a_note_from_the_log_and_stray_digits() -> None:
         await screen.write("Two Men on a line")
         await screen.recorded(ev.NoteWritten, 2)
         assert screen.events(ev.NoteWritten)[-1].text == "Two Men on a line"
-        await screen.shows("press a key of those below")
+        await screen.shows("press a key ▸")
 
 
 async def test_units_and_width_are_told_anew() -> None:
