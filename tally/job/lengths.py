@@ -41,6 +41,12 @@ def shoe_depth_m(plan: Plan, string: String) -> float:
     return length_m(plan, string) - stick_up_m(plan, string)
 
 
+def at_depth(plan: Plan, string: String) -> bool:
+    """Whether the shoe stands at its planned depth, within the stick-up's tolerance, or below it: no joint comes."""
+    casing = plan.casing
+    return shoe_depth_m(plan, string) >= casing.target_shoe_depth_m - casing.stick_up_tolerance_m
+
+
 @dataclass(frozen=True, slots=True)
 class Rack:
     """What is left on the rack, by the plan's list."""

@@ -572,3 +572,14 @@ def test_a_missing_and_an_invented_alarm_are_found() -> None:
     assert any("batch-density is missing" in words for words in disagreements(kept))
     invented = day.entry(ev.AlarmCleared(alarm="load-high"))
     assert any("load-high is not called for" in words for words in disagreements([*day.entries, invented]))
+
+
+def test_at_depth_no_next_joint_is_looked_ahead_to() -> None:
+    """Eleven joints hang under the limit, a twelfth would pass it; with the shoe down, a spare joint is no alarm."""
+    heavy = {"limits": {"hoist_n": 15_000.0}}
+    day = Day(plan(**heavy, casing={"rack_m": [5.05] * 13}), alarms=True)
+    day.joints([5.05] * 11)
+    assert raised(day, "hoist-limit"), "one joint before depth it looks ahead"
+    day.joints([5.05])
+    day.quiet(10.0)
+    assert raised(day, "hoist-limit") is None

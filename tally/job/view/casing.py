@@ -157,6 +157,7 @@ def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...
     reading = string.hook_readings[-1] if string.hook_readings else None
     name, limit_n = plan.limits.lowest
     landed = string.landed_on is not None
+    done = landed or lengths.at_depth(plan, string)
     return LoadView(
         expected=Quantity(expected_n, Kind.LOAD),
         band=Quantity(None if expected_n is None else loads.band_n(plan, expected_n), Kind.LOAD),
@@ -169,7 +170,7 @@ def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...
         limit=Quantity(limit_n, Kind.LOAD),
         share=Quantity(None if expected_n is None else expected_n / limit_n, Kind.SHARE),
         next_joint=Quantity(
-            loads.next_joint_n(plan, string, max(left_m)) if left_m and not landed else None, Kind.LOAD
+            loads.next_joint_n(plan, string, max(left_m)) if left_m and not done else None, Kind.LOAD
         ),
         float_failed=Quantity(None if landed else _float_failed_n(state, length_m, shoe_m), Kind.LOAD),
     )
