@@ -39,6 +39,8 @@ LIBRARIES: dict[str, set[str]] = {
     "pydantic": {"job/plan.py", "job/events.py", "planfile/reader.py"},
     "platformdirs": {"record/folder.py"},
     "filelock": {"record/lock.py"},
+    "lasio": {"planfile/las.py"},
+    "numpy": set(),
 }
 """Library -> the only files or rooms that may import it."""
 
@@ -130,6 +132,7 @@ def test_the_job_loads_no_screen_file_meter_or_units_library(module: str) -> Non
         ("tally.meters.meter", {"pydantic", "textual", "pint", "serial"}),
         ("tally.live.recorder", {"textual", "pint", "serial"}),
         ("tally.units", {"pint", "textual"}),
+        ("tally.planfile.reader", {"lasio", "numpy", "textual"}),
         ("tally.screens.app", {"pint", "serial"}),
         ("tally.cli", {"pydantic", "textual", "pint", "serial"}),
     ],

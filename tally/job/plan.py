@@ -65,6 +65,7 @@ class LogPoint(Model):
 
 MOST_LOG_POINTS = 20_000
 """So that the session's first line, which carries them all, stays within the length of a line."""
+MOST_TIGHT = 20
 
 
 class Hole(Model):
@@ -78,12 +79,28 @@ class Hole(Model):
     """Caliper readings from the top down; between two of them the diameter runs straight."""
     log_gap_m: Positive | None = None
     """Readings further apart than this leave a gap, where the bit size stands in; None: no gap is too long."""
+    log_tight: tuple[LogPoint, ...] = Field(default=(), max_length=MOST_TIGHT)
+    """The narrowest readings that were left out because the casing is wider; the narrowest first."""
     log_notes: tuple[Text, ...] = Field(default=(), max_length=50)
     """What was left out of the log and why, from when it was read."""
 
     @property
     def bottom_m(self) -> float:
         return self.sections[-1].bottom_m
+
+    def narrow_at_m(self, shoe_m: float, outer_diameter_m: float) -> float | None:
+        """Depth above a shoe [m] where the log is no wider than a casing; None where it is wider all the way."""
+        for above, below in pairwise(self.log):
+            step_m = below.depth_m - above.depth_m
+            if above.depth_m >= shoe_m:
+                break
+            if self.log_gap_m is not None and step_m > self.log_gap_m:
+                continue
+            share = min((shoe_m - above.depth_m) / step_m, 1.0)
+            end_m = above.diameter_m + share * (below.diameter_m - above.diameter_m)
+            if min(above.diameter_m, end_m) <= outer_diameter_m:
+                return above.depth_m if above.diameter_m <= end_m else min(below.depth_m, shoe_m)
+        return None
 
     @model_validator(mode="after")
     def _sections_follow_each_other(self) -> Self:
@@ -279,14 +296,11 @@ class Plan(Model):
                     f"the casing ({casing.outer_diameter_m * 1000:g} mm outside) does not fit the hole"
                     f" ({section.diameter_m * 1000:g} mm) at {section.top_m:g} to {section.bottom_m:g} m",
                 )
-        # the reading just below the shoe shapes the hole above it
-        past = sum(point.depth_m < casing.target_shoe_depth_m for point in hole.log)
-        tight = next((p for p in hole.log[: past + 1] if p.diameter_m <= casing.outer_diameter_m), None)
-        if tight is not None:
+        if (tight_m := hole.narrow_at_m(casing.target_shoe_depth_m, casing.outer_diameter_m)) is not None:
             yield (
-                "hole.log",
+                "hole.caliper",
                 f"the casing ({casing.outer_diameter_m * 1000:g} mm outside) does not fit the hole as logged"
-                f" ({tight.diameter_m * 1000:g} mm) at {tight.depth_m:g} m",
+                f" at {tight_m:g} m",
             )
 
     def _stage_disagreements(self) -> Iterator[tuple[str, str]]:

@@ -6,6 +6,7 @@ from typing import Any
 from tally.engineering import pipe
 from tally.formats import zone_is_known
 from tally.job.view.quantity import Kind
+from tally.planfile import caliper
 from tally.planfile.table import Table, shown
 
 Values = dict[str, Any]
@@ -62,6 +63,7 @@ def hole(table: Table) -> Values:
         water_level_m=table.quantity("water_level", Kind.DEPTH, required=True),
         rock_m=table.quantity("rock", Kind.DEPTH),
         drinks_water=table.flag("drinks_water"),
+        caliper=caliper.request(table),
     )
     sections: list[Values] = []
     reached = 0.0
@@ -92,6 +94,7 @@ def limits(table: Table) -> Values:
         reading_band_share=_share(table, "reading_band_share", 0, 1),
         collapse_pa=table.quantity("collapse", Kind.PRESSURE, above_zero=True),
         collapse_factor=table.number("collapse_factor", 1, 10),
+        burst_pa=table.quantity("burst", Kind.PRESSURE, above_zero=True),
     )
     table.close()
     return values
@@ -110,7 +113,17 @@ def line(table: Table) -> Values:
         table.note("bore" if table.has("length") else "length", "nothing", "both the length and the bore of the line")
     if volume is None and length is not None and bore is not None:
         volume = pipe.circle_area_m2(bore) * length
-    values = given(volume_m3=volume, starts=table.choice("starts", ("water", "empty")))
+    measured = given(length_m=length, bore_m=bore) if length and bore else {}
+    values = given(volume_m3=volume, starts=table.choice("starts", ("water", "empty"))) | measured
+    table.close()
+    return values
+
+
+def pump(table: Table) -> Values:
+    values = given(
+        rate_m3_s=table.quantity("rate", Kind.RATE, required=True, above_zero=True),
+        pressure_limit_pa=table.quantity("pressure_limit", Kind.PRESSURE, above_zero=True),
+    )
     table.close()
     return values
 
@@ -155,9 +168,22 @@ def aboard(table: Table) -> Values:
         bags=table.count("bags", 0, 100_000),
         water_m3=table.quantity("water", Kind.VOLUME, required=True),
         wash_up_m3=table.quantity("wash_up", Kind.VOLUME),
+        materials=_materials(table),
     )
     table.close()
     return values
+
+
+def _materials(table: Table) -> list[Values] | None:
+    """What else goes into a mix, by mass: its name as the mix has it."""
+    if not table.has("material"):
+        return None
+    found: list[Values] = []
+    for row in table.tables("material") or []:
+        name = row.text("name", required=True, example="bentonite, sand or the name of an ingredient")
+        found.append(given(name=name, mass_kg=row.quantity("mass", Kind.MASS, required=True)))
+        row.close()
+    return found
 
 
 def meter(table: Table) -> Values:

@@ -10,18 +10,21 @@ from typing import cast
 from pydantic import ValidationError
 
 from tally.job.plan import Casing, Hole, HoleSection, Mix, Plan, Stage
-from tally.planfile import parts, pipework
+from tally.planfile import caliper, mixing, parts, pipework
 from tally.planfile.locator import Path, lines
+from tally.planfile.logged import Around
 from tally.planfile.mistake import Mistake
 from tally.planfile.parts import Values
 from tally.planfile.table import Desk, Table, shown
 from tally.units import Gallon
 
 LARGEST_BYTES = 1_000_000
+HERE = FilePath()
 _SINGULAR = {"sections": "section", "stages": "stage", "mixes": "mix"}
 _WHAT_AGREES = {
     "target_shoe_depth": "a depth no deeper than the hole",
     "diameter": "a hole wider than the casing in every section down to the shoe",
+    "caliper": "a hole that was measured wider than the casing down to the shoe",
     "mix": "the name of a [[mix]], each mix under a name of its own",
     "from": "a bottom inside the hole, and at or above the top of the stage before",
     "method": '"through casing", or a [tremie] table',
@@ -42,11 +45,11 @@ def read(path: FilePath | str) -> Plan | list[Mistake]:
         return [
             Mistake("", None, fault.strerror or "a file that cannot be read", "a plan file that can be read", file.name)
         ]
-    return read_text(text, file.name)
+    return read_text(text, file.name, file.parent)
 
 
-def read_text(text: str, name: str = "plan.toml") -> Plan | list[Mistake]:
-    """The plan in a text, or everything that is wrong with it. `name` is only for the words."""
+def read_text(text: str, name: str = "plan.toml", folder: FilePath = HERE) -> Plan | list[Mistake]:
+    """The plan in a text, or everything that is wrong with it. `name` is only for the words, `folder` for a log."""
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
@@ -61,13 +64,13 @@ def read_text(text: str, name: str = "plan.toml") -> Plan | list[Mistake]:
     except RecursionError:
         return [Mistake("", None, "lists nested without end", "a plan written by a person", name)]
     desk = Desk(name, lines(text))
-    plan = _plan(Table(document, (), desk))
+    plan = _plan(Table(document, (), desk), folder)
     if desk.mistakes or plan is None:
         return sorted(desk.mistakes, key=lambda mistake: mistake.line or 0)
     return plan
 
 
-def _plan(root: Table) -> Plan | None:
+def _plan(root: Table, folder: FilePath) -> Plan | None:
     root.desk.gallon = _gallon(root)
     values: Values = {
         "job": _one(root, "job", parts.job),
@@ -77,13 +80,15 @@ def _plan(root: Table) -> Plan | None:
         "limits": _one(root, "limits", parts.limits),
         "line": _one(root, "line", parts.line),
         "tremie": _one(root, "tremie", parts.tremie, required=False),
-        "mixes": _many(root, "mix", pipework.mix),
+        "pump": _one(root, "pump", parts.pump, required=False),
+        "mixes": _many(root, "mix", mixing.mix),
         "stages": _many(root, "stage", parts.stage),
         "aboard": _one(root, "aboard", parts.aboard),
         "meter": _one(root, "meter", parts.meter, required=False),
         "alarms": _one(root, "alarms", parts.alarms, required=False),
     }
     root.close()
+    values["hole"] = _measured(root, values, folder)
     for path, words in _disagreements(root, values):
         root.desk.note(path, words, _WHAT_AGREES.get(str(path[-1]), "parts of the plan that agree"))
     if not root.sound:
@@ -104,6 +109,24 @@ def _gallon(root: Table) -> Gallon | None:
     return cast(Gallon, gallon) if gallon in ("US", "imperial") else None
 
 
+def _measured(root: Table, values: Values, folder: FilePath) -> Values | None:
+    """The hole with its caliper log, which is read once it is known in what hole and for what casing."""
+    hole: Values | None = values["hole"]
+    wanted: caliper.Request | None = hole.pop("caliper", None) if hole else None
+    if hole is None or wanted is None:
+        return hole
+    try:
+        sections = tuple(HoleSection.model_validate(section, strict=False) for section in hole["sections"])
+    except ValidationError:
+        return hole  # already noted
+    casing = _or(values["casing"] or {}, _NO_CASING)
+    around = Around(sections, casing["outer_diameter_m"], casing["target_shoe_depth_m"])
+    job = values["job"] or {}
+    if not sections:
+        return hole
+    return hole | caliper.measured(wanted, folder, around, job.get("units", "metric"), root.desk)
+
+
 def _one(root: Table, key: str, reader: Callable[[Table], Values], required: bool = True) -> Values | None:
     table = root.table(key, required=required)
     return None if table is None else reader(table)
@@ -118,7 +141,10 @@ def _disagreements(root: Table, values: Values) -> list[tuple[Path, str]]:
     mixes = [mix for mix in values["mixes"] if "name" in mix]
     stages = values["stages"]
     sections = (values["hole"] or {}).get("sections") or [_EVERYWHERE]
-    hole: Values = {"sections": [HoleSection.model_construct(**_or(section, _EVERYWHERE)) for section in sections]}
+    logged = {key: value for key, value in (values["hole"] or {}).items() if key in ("log", "log_gap_m")}
+    hole: Values = logged | {
+        "sections": [HoleSection.model_construct(**_or(section, _EVERYWHERE)) for section in sections]
+    }
     read: Values = {
         "hole": Hole.model_construct(**hole),
         "casing": Casing.model_construct(**_or(values["casing"] or {}, _NO_CASING)),

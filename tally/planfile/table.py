@@ -124,6 +124,15 @@ class Table:
         value = self._get(key, units.accepted(kind), required)
         return None if value is None else self._read((key,), value, kind, above_zero)
 
+    def signed(self, key: str, kind: Kind) -> float | None:
+        """A correction, which may be negative: "-3 mm"."""
+        value = self._values.get(key)
+        if not isinstance(value, str) or not value.lstrip().startswith(("-", "−")):
+            return self.quantity(key, kind)
+        self._known.append(key)
+        size = self._read((key,), value.lstrip()[1:], kind, False)
+        return None if size is None else -size
+
     def length(self, key: str, *, required: bool = False, above_zero: bool = False) -> float | None:
         return self.quantity(key, Kind.LENGTH, required=required, above_zero=above_zero)
 

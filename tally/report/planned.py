@@ -14,6 +14,8 @@ from tally.job.view.quantity import Kind, Quantity, Sentence
 from tally.report.planned_drawing import drawing
 
 WIDTH = 80
+WASHOUTS = 8
+"""So many are told in the text; the JSON has them all."""
 CAUTION = (
     "These numbers are estimates. Measure, tag and look: the local code, the makers' ratings and the licensed"
     " contractor decide."
@@ -30,6 +32,8 @@ _SUFFIX = {
     Kind.CAPACITY: "_m3_m",
     Kind.DENSITY: "_kg_m3",
     Kind.PRESSURE: "_pa",
+    Kind.VISCOSITY: "_pa_s",
+    Kind.YIELD_STRESS: "_pa",
     Kind.DURATION: "_s",
     Kind.SHARE: "_share",
     Kind.COUNT: "",
@@ -38,7 +42,19 @@ _SUFFIX = {
 
 def text(view: PlanView, units: Units) -> str:
     """The plan as a crew reads it. Ends with a line break."""
-    parts = (_head, _warnings, _hole, _string, _load, _collapse, _mixes, _stages, _stock)
+    parts = (
+        _head,
+        _warnings,
+        _hole,
+        *((_log,) if view.log else ()),
+        _string,
+        _landing,
+        _load,
+        _collapse,
+        _mixes,
+        _stages,
+        _stock,
+    )
     drawn = [line for part in parts for line in (*part(view, units), "")]
     lines = [short for line in drawn for short in _fitted(line)]
     return "\n".join(line.rstrip() for line in (*lines, *wrap(CAUTION, WIDTH))) + "\n"
@@ -103,12 +119,36 @@ def _hole(view: PlanView, units: Units) -> Iterator[str]:
     yield "HOLE AND CASING, to scale in depth"
     yield from drawing(view, units)
     yield ""
-    yield _row("section", "diameter", "annulus", "per length")
+    yield _row("section", "bit size" if view.log else "diameter", "annulus", "per length")
     for section in view.sections:
         place = f"{written(section.top, units)} to {written(section.bottom, units)}"
         cells = (section.diameter, section.annulus, section.capacity)
         yield _row(place, *(written(cell, units) for cell in cells))
     yield _row("all", "", written(view.annulus, units))
+
+
+def _log(view: PlanView, units: Units) -> Iterator[str]:
+    log = view.log
+    if log is None:
+        return
+    yield f"HOLE BY CALIPER LOG, {log.points:,} points, {written(log.top, units)} to {written(log.bottom, units)}"
+    yield _row("", "log", "bit size", "over it")
+    yield _row("mean width", written(log.mean, units), written(log.bit_mean, units))
+    yield _row("  narrowest", written(log.narrowest, units), f"at {written(log.narrowest_at, units)}")
+    yield _row("  widest", written(log.widest, units), f"at {written(log.widest_at, units)}")
+    volumes = written(log.volume, units), written(log.bit_volume, units)
+    yield _row(f"hole in {written(log.measured, units)}", *volumes, written(log.excess, units))
+    yield _row("  beside the casing", "", "", written(log.annulus_excess, units))
+    if log.washouts:
+        yield _row(f"washouts, {written(log.washout_over, units)} over bit", "widest", "bit size", "more than bit")
+        for washout in sorted(log.washouts, key=lambda each: -(each.volume.si or 0.0))[:WASHOUTS]:
+            place = f"{written(washout.top, units)} to {written(washout.bottom, units)}"
+            cells = (washout.widest, washout.bit, washout.volume)
+            yield _row(f"  {place}", *(written(cell, units) for cell in cells))
+        if len(log.washouts) > WASHOUTS:
+            yield f"  and {len(log.washouts) - WASHOUTS} that hold less"
+    for note in log.notes:
+        yield from wrap(plain(note), WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def _string(view: PlanView, units: Units) -> Iterator[str]:
@@ -124,6 +164,29 @@ def _string(view: PlanView, units: Units) -> Iterator[str]:
     needed = UNKNOWN if string.joints_needed is None else str(string.joints_needed)
     yield _row("joints needed, on rack", needed, str(string.on_rack), written(string.rack, units))
     yield _row("to cut off", written(string.cut_off, units))
+
+
+def _landing(view: PlanView, units: Units) -> Iterator[str]:
+    plan = view.landing
+    yield f"LANDING from the rack: {_moved(plan.moves)}"
+    for found in plan.findings:
+        yield from wrap(_sentence(found, units), WIDTH, initial_indent="  ", subsequent_indent="    ")
+    yield _row("stick-up, to be cut off", written(plan.stick_up, units), written(plan.cut_off, units))
+    yield _row("as it lies, to be cut off", "", written(plan.rack_order_cut_off, units))
+    yield _row("joint from the shoe", "place on rack", "length", "connection below")
+    for joint in plan.joints:
+        near = f"near {joint.weld_near}" if joint.weld_near else ""
+        length, weld = written(joint.length, units), written(joint.weld, units)
+        yield _row(f"  {joint.place}", str(joint.on_rack), length, weld) + (f"\n    {near}" if near else "")
+    for centralizer in plan.centralizers:
+        above = f"{written(centralizer.above_end, units)} up it"
+        yield _row("centralizer", written(centralizer.depth, units), f"joint {centralizer.on_joint}", above)
+
+
+def _moved(moves: int) -> str:
+    if not moves:
+        return "taken as it lies"
+    return f"{moves} joint{'s' if moves > 1 else ''} set aside or fetched, then in this order"
 
 
 def _load(view: PlanView, units: Units) -> Iterator[str]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from tally.formats import Units, plain
 from tally.formats import text as written
 from tally.job.view.planned import PlanView
+from tally.job.view.planned_log import Stretch
 from tally.job.view.quantity import Quantity
 
 ROWS = 24
@@ -42,15 +43,22 @@ def _si(quantity: Quantity) -> float:
     return quantity.si or 0.0
 
 
+def _stretches(view: PlanView) -> tuple[Stretch, ...]:
+    return view.log.stretches if view.log else ()
+
+
 def _columns(view: PlanView, diameter: Quantity) -> int:
-    widest = max(_si(section.diameter) for section in view.sections)
+    drilled = [section.diameter for section in view.sections]
+    widest = max(map(_si, (*drilled, *(part.diameter for part in _stretches(view)))))
     return min(max(1, round(_si(diameter) / widest * HALF)), HALF)
 
 
 def _slice(view: PlanView, depth_m: float, pipe: int) -> str:
     """One row: the hole's walls, what fills the annulus, and the casing down to its shoe."""
     section = next((part for part in view.sections if depth_m <= _si(part.bottom)), view.sections[-1])
-    wall, shade = max(2, _columns(view, section.diameter)), _shade(view, depth_m)
+    logged = next((part for part in _stretches(view) if depth_m <= _si(part.bottom)), None)
+    width = section.diameter if logged is None else logged.diameter
+    wall, shade = max(2, _columns(view, width)), _shade(view, depth_m)
     outside = " " * (HALF - wall) + ("║" if section.cased else "│")
     if depth_m > _si(view.string.shoe):
         return _mirrored(outside, 2 * wall - 1, shade)

@@ -33,6 +33,9 @@ class _Rows:
     def middle_m(self, row: int) -> float:
         return (row + 0.5) * self.step_m
 
+    def widths_m(self, view: HoleView) -> list[float]:
+        return [view.width_m(row * self.step_m, (row + 1) * self.step_m) for row in range(self.count)]
+
     def of(self, depth_m: float) -> int:
         return min(max(int(depth_m / self.step_m), 0), self.count - 1)
 
@@ -43,9 +46,12 @@ def drawing(view: HoleView, width: int, height: int, units: Units) -> list[str]:
     across = max(width - LABEL_WIDTH - 1, 9)
     across -= 1 - across % 2
     labels = _labels(view, rows, units)
+    widths_m = rows.widths_m(view)
+    widest_m = max(*widths_m, *(part.diameter_m for part in view.sections))
     lines = [f"{'ground':>{LABEL_WIDTH}} {_surface(view, across)}"]
     for row in range(rows.count):
-        lines.append(f"{labels.get(row, ''):>{LABEL_WIDTH}} {_across(view, rows, row, across)}")
+        room_share = (widths_m[row] - view.casing_m) / max(widest_m - view.casing_m, 1e-9)
+        lines.append(f"{labels.get(row, ''):>{LABEL_WIDTH}} {_across(view, rows, row, across, room_share)}")
     return [line[:width].ljust(width) for line in lines]
 
 
@@ -57,15 +63,14 @@ def _surface(view: HoleView, across: int) -> str:
     return f"{side}{PIPE}   {PIPE}{side}"
 
 
-def _across(view: HoleView, rows: _Rows, row: int, across: int) -> str:
-    """One row of the hole: wall, annulus, pipe, bore, pipe, annulus, wall."""
+def _across(view: HoleView, rows: _Rows, row: int, across: int, room_share: float) -> str:
+    """One row of the hole: wall, annulus, pipe, bore, pipe, annulus, wall. The widest annulus has a share of 1."""
     depth_m = rows.middle_m(row)
-    widest_m = max(part.diameter_m for part in view.sections)
     part = next((part for part in view.sections if depth_m < part.bottom_m), view.sections[-1])
     pipe_half = 2
     # One column of ground stays on each side, so that rock can be seen.
     room = max((across - 3) // 2 - pipe_half - 1, 1)
-    annulus = max(1, round(room * (part.diameter_m - view.casing_m) / max(widest_m - view.casing_m, 1e-9)))
+    annulus = max(1, round(room * room_share))
     annulus = min(annulus, room)
     side = (across - 3) // 2 - pipe_half - annulus
     outside = (ROCK if view.rock_m is not None and depth_m >= view.rock_m else " ") * side

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field
 
+from tally.engineering.hole import Profile
 from tally.job import fill as filling
-from tally.job import lengths, loads
+from tally.job import geometry, lengths, loads
 from tally.job.state import State
 
 
@@ -42,6 +44,17 @@ class HoleView:
     centralizers_m: tuple[float, ...]
     tremie_tip_m: float | None
     grout: tuple[GroutMark, ...]
+    walls: Profile | None = field(default=None, compare=False, repr=False)
+    """The hole as logged; None where it is by its sections."""
+
+    def width_m(self, top_m: float, bottom_m: float) -> float:
+        """Width between two depths [m], as drilled, or as logged: of a round hole of the same volume."""
+        if self.walls is not None:
+            bottom_m = min(bottom_m, self.walls.bottom_m)
+            volume_m3 = self.walls.volume_m3(top_m, bottom_m)
+            return math.sqrt(4.0 * volume_m3 / (math.pi * (bottom_m - top_m)))
+        middle_m = (top_m + bottom_m) / 2.0
+        return next((part for part in self.sections if middle_m < part.bottom_m), self.sections[-1]).diameter_m
 
 
 def hole(state: State) -> HoleView:
@@ -61,6 +74,7 @@ def hole(state: State) -> HoleView:
         centralizers_m=tuple(shoe_m - above_m for above_m in string.centralizers_above_shoe_m),
         tremie_tip_m=state.grout.tremie_tip_m,
         grout=_grout(state),
+        walls=geometry.open_hole(plan.hole) if plan.hole.log else None,
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tally.job.plan import Plan
+from tally.job.view.landing import LandingPlan, landing_plan
 from tally.job.view.planned_grout import (
     MixPlan,
     SectionPlan,
@@ -16,6 +17,7 @@ from tally.job.view.planned_grout import (
     stage_plans,
     stock_plan,
 )
+from tally.job.view.planned_log import LogPlan, log_plan
 from tally.job.view.planned_string import (
     CollapsePlan,
     LoadPlan,
@@ -44,7 +46,10 @@ class PlanView:
     sections: tuple[SectionPlan, ...]
     annulus: Quantity
     """Beside the casing from the hole's bottom to ground level."""
+    log: LogPlan | None
+    """The hole as a caliper measured it; None where it was not logged."""
     string: StringPlan
+    landing: LandingPlan
     load: LoadPlan
     collapse: CollapsePlan
     mixes: tuple[MixPlan, ...]
@@ -55,7 +60,7 @@ class PlanView:
 
 def planned(plan: Plan) -> PlanView:
     string, load, collapse, stages = string_plan(plan), load_plan(plan), collapse_plan(plan), stage_plans(plan)
-    sections, stock = section_plans(plan), stock_plan(plan, stages)
+    sections, stock, log = section_plans(plan), stock_plan(plan, stages), log_plan(plan)
     return PlanView(
         job=plan.job.name,
         client=plan.job.client,
@@ -70,11 +75,13 @@ def planned(plan: Plan) -> PlanView:
         rock=Quantity(plan.hole.rock_m, Kind.DEPTH),
         sections=sections,
         annulus=Quantity(sum(section.annulus.si or 0.0 for section in sections), Kind.VOLUME),
+        log=log,
         string=string,
+        landing=landing_plan(plan),
         load=load,
         collapse=collapse,
         mixes=mix_plans(plan),
         stages=stages,
         stock=stock,
-        warnings=warnings(plan, string, load, collapse, stages, stock),
+        warnings=warnings(plan, string, load, collapse, stages, stock, log),
     )

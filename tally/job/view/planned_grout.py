@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tally.engineering import grout, pipe, placement
-from tally.engineering.hole import Profile, Segment
+from tally.engineering.hole import Profile
 from tally.engineering.hook_load import ShoeState
 from tally.engineering.placement import Factor
 from tally.job import geometry
@@ -26,7 +26,7 @@ class SectionPlan:
     annulus: Quantity
     """Volume beside the casing at its planned depth; the full hole below it."""
     capacity: Quantity
-    """Annulus per length, at the section's top."""
+    """Annulus per length: beside the casing, or of the whole section where it ends above."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +82,7 @@ class StockPlan:
 
 
 def section_plans(plan: Plan) -> tuple[SectionPlan, ...]:
-    segments = [Segment(part.top_m, part.bottom_m, part.diameter_m, part.diameter_m) for part in plan.hole.sections]
-    whole, annulus = Profile.compile(segments), geometry.planned_annulus(plan)
+    whole, annulus = geometry.open_hole(plan.hole), geometry.planned_annulus(plan)
     return tuple(
         SectionPlan(
             top=Quantity(part.top_m, Kind.DEPTH),
@@ -92,10 +91,16 @@ def section_plans(plan: Plan) -> tuple[SectionPlan, ...]:
             cased=part.cased,
             hole=Quantity(whole.volume_m3(part.top_m, part.bottom_m), Kind.VOLUME),
             annulus=Quantity(annulus.volume_m3(part.top_m, part.bottom_m), Kind.VOLUME),
-            capacity=Quantity(annulus.capacity_m3_m(part.top_m), Kind.CAPACITY),
+            capacity=Quantity(_capacity_m3_m(plan, part.top_m, part.bottom_m), Kind.CAPACITY),
         )
         for part in plan.hole.sections
     )
+
+
+def _capacity_m3_m(plan: Plan, top_m: float, bottom_m: float) -> float:
+    shoe_m = plan.casing.target_shoe_depth_m
+    end_m = min(bottom_m, shoe_m) if top_m < shoe_m else bottom_m
+    return geometry.planned_annulus(plan).volume_m3(top_m, end_m) / (end_m - top_m)
 
 
 def mix_plans(plan: Plan) -> tuple[MixPlan, ...]:

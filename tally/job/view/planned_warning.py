@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from tally.job.plan import Plan
+from tally.job.plan import HoleSection, Plan
 from tally.job.view.planned_grout import StagePlan, StockPlan
+from tally.job.view.planned_log import LogPlan
 from tally.job.view.planned_string import CollapsePlan, LoadPlan, StringPlan
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
@@ -32,8 +33,10 @@ def warnings(
     collapse: CollapsePlan,
     stages: tuple[StagePlan, ...],
     stock: StockPlan,
+    log: LogPlan | None,
 ) -> tuple[Warning, ...]:
     found = [
+        *_log(plan, log),
         *_string(string),
         *_load(load),
         *_collapse(collapse),
@@ -48,6 +51,30 @@ def warnings(
 
 def _say(severity: Severity, words: str, *values: Quantity | str) -> Warning:
     return Warning(severity, Sentence(words, values))
+
+
+def _log(plan: Plan, log: LogPlan | None) -> Iterator[Warning]:
+    if log is None:
+        return
+    if plan.hole.log_tight:
+        tight = plan.hole.log_tight[0]
+        words = "the caliper read {0} at {1}, no wider than the casing: ream it, or make sure that the tool was wrong"
+        yield _say(
+            "stop-and-look", words, Quantity(tight.diameter_m, Kind.DIAMETER), Quantity(tight.depth_m, Kind.DEPTH)
+        )
+    for stage in plan.stages:
+        if (
+            stage.allowance_share > 0
+            and plan.hole.log[0].depth_m < stage.bottom_m
+            and log.annulus_excess.si is not None
+        ):
+            words = "{0}: its allowance of {1} comes on top of the hole as logged, whose annulus is {2} over bit size"
+            yield _say("note", words, stage.name, Quantity(stage.allowance_share, Kind.SHARE), log.annulus_excess)
+    if log.washouts:
+        widest = max(log.washouts, key=lambda washout: washout.widest.si or 0.0)
+        words = "{0} washouts, the widest {1} between {2} and {3}, by a bit of {4}"
+        places = widest.widest, widest.top, widest.bottom, widest.bit
+        yield _say("note", words, str(len(log.washouts)), *places)
 
 
 def _string(string: StringPlan) -> Iterator[Warning]:
@@ -136,14 +163,25 @@ def _tremie(plan: Plan) -> Iterator[Warning]:
         )
     beside = [part for part in plan.hole.sections if part.top_m < min(deepest_m, plan.casing.target_shoe_depth_m)]
     for part in beside:
-        room_m = part.diameter_m - plan.casing.outer_diameter_m
+        room_m = _narrowest_m(plan, part) - plan.casing.outer_diameter_m
         if plan.tremie.outer_diameter_m >= room_m / 2:
             severity: Severity = "stop-and-look" if plan.tremie.outer_diameter_m >= room_m else "note"
             words = "a tremie of {0} beside casing in {1}: {2} all round if the casing stands centred"
             tremie = Quantity(plan.tremie.outer_diameter_m, Kind.DIAMETER)
             yield _say(
-                severity, words, tremie, Quantity(part.diameter_m, Kind.DIAMETER), Quantity(room_m / 2, Kind.DIAMETER)
+                severity,
+                words,
+                tremie,
+                Quantity(_narrowest_m(plan, part), Kind.DIAMETER),
+                Quantity(room_m / 2, Kind.DIAMETER),
             )
+
+
+def _narrowest_m(plan: Plan, part: HoleSection) -> float:
+    """Least width of a section beside the casing [m], as drilled and as logged."""
+    end_m = min(part.bottom_m, plan.casing.target_shoe_depth_m)
+    logged = (point.diameter_m for point in plan.hole.log if part.top_m <= point.depth_m <= end_m)
+    return min(logged, default=part.diameter_m)
 
 
 def _coverage(plan: Plan) -> Iterator[Warning]:
