@@ -42,7 +42,8 @@ def cells(text: str) -> int:
 
 def cut(text: str, most: int) -> str:
     """`text` in at most `most` columns, with a mark where something is left out."""
-    return Content(formats.plain(text)).truncate(max(most, 1), ellipsis=True).plain
+    # A text from outside may be huge; what lies far behind the cut need not be looked at.
+    return Content(formats.plain(text[: 8 * most + 64])).truncate(max(most, 1), ellipsis=True).plain
 
 
 def folded(text: str, width: int, indent: str = "") -> list[str]:

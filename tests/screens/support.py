@@ -114,10 +114,14 @@ class Bench:
         return [entry.event for entry in self.day.entries if isinstance(entry.event, kind)]
 
     async def settled(self) -> None:
-        """Everything that is under way is drawn."""
-        for _ in range(3):
+        """Everything that is under way is drawn: the screen has stayed the same for a while."""
+        end_s, same, before = time.monotonic() + DEADLINE_S, 0, ""
+        while same < 2 and time.monotonic() < end_s:
             self.app.tick()
             await self.pilot.pause(0)
+            await asyncio.sleep(0.005)
+            now = self.text
+            same, before = (same + 1 if now == before else 0), now
 
     @property
     def segments(self) -> list[list[Segment]]:

@@ -1,5 +1,6 @@
 """Text from outside is text: no markup, no live links, no controls, and nothing is pushed out of its place."""
 
+import time
 import unicodedata
 from typing import Any
 
@@ -9,7 +10,7 @@ from rich.cells import cell_len
 from tally.job import events as ev
 from tally.live.player import Player
 from tests.scenario import BASE, Day, plan
-from tests.screens.support import SMALL, TINY, Bench, bench
+from tests.screens.support import DEADLINE_S, SMALL, TINY, Bench, bench
 
 HOSTILE = {
     "markup": '[/] [red] [@click=app.quit]x[/] 8 5/8" [b]bold',
@@ -61,7 +62,24 @@ def hostile_day(text: str) -> Day:
     return day
 
 
-def _whole(screen: Bench, *, keys: bool = True) -> None:
+async def _whole(screen: Bench, *, keys: bool = True) -> None:
+    """Holds once what is under way is drawn."""
+    await screen.settled()
+
+    def stands() -> bool:
+        try:
+            _stands(screen, keys)
+        except AssertionError:
+            return False
+        return True
+
+    end_s = time.monotonic() + DEADLINE_S
+    while not stands() and time.monotonic() < end_s:
+        await screen.settled()
+    _stands(screen, keys)
+
+
+def _stands(screen: Bench, keys: bool) -> None:
     width, height = screen.app.size
     lines = screen.lines
     assert len(lines) == height
@@ -87,9 +105,8 @@ async def test_every_screen_stands(text: str, size: tuple[int, int]) -> None:
         for place in ("f2", "f3", "f4", "f5", "f6"):
             await screen.keys(place)
             await screen.settled()
-            await screen.settled()
             assert "cannot be drawn" not in screen.text
-            _whole(screen)
+            await _whole(screen)
             await screen.keys("up", "up")
             await screen.settled()
         assert screen.app.is_running
@@ -101,21 +118,21 @@ async def test_questions_and_outcomes_stand(text: str) -> None:
     async with bench(day, place="grout") as screen:
         await screen.keys("a")
         await screen.shows("what was done?")
-        _whole(screen, keys=False)
+        await _whole(screen, keys=False)
         await screen.keys("escape", "f4")
         await screen.shows("what happened")
         await screen.keys("up", "up", "up", "v")
         await screen.settled()
-        _whole(screen)
+        await _whole(screen)
         await screen.keys("enter")
         await screen.settled()
-        _whole(screen)
+        await _whole(screen)
         screen.feed.trouble = text
         await screen.shows("THE RECORD IS NOT BEING WRITTEN")
-        _whole(screen)
+        await _whole(screen)
         screen.feed.trouble, screen.feed.raw_trouble = "", text
         await screen.settled()
-        _whole(screen)
+        await _whole(screen)
 
 
 @TEXTS
@@ -127,7 +144,7 @@ async def test_a_replay_stands(text: str) -> None:
             await screen.keys(place)
             await screen.settled()
             assert "cannot be drawn" not in screen.text
-            _whole(screen)
+            await _whole(screen)
 
 
 async def test_markup_is_shown_as_it_was_typed() -> None:
@@ -138,7 +155,7 @@ async def test_markup_is_shown_as_it_was_typed() -> None:
         note = await screen.recorded(ev.NoteWritten)
         assert note.text == text
         await screen.shows(f"note: {text}")
-        _whole(screen)
+        await _whole(screen)
         await screen.keys("f4")
         await screen.shows('note: [/] [red] [@click=app.quit]x[/] 8 5/8"')
         await screen.pilot.click("#table", offset=(30, 4))
@@ -156,7 +173,7 @@ async def test_a_long_paste_is_taken_up_to_what_an_entry_holds() -> None:
         assert len(screen.typed) <= 2_000
         await screen.keys("enter")
         await screen.recorded(ev.NoteWritten)
-        _whole(screen)
+        await _whole(screen)
 
 
 def test_the_plan_of_these_tests_is_hostile() -> None:
