@@ -133,6 +133,13 @@ class FluidLevelRead(Event):
     typed: Text
 
 
+class LandingChosen(Event):
+    """The joints that are to go on from here, in this order."""
+
+    kind: Literal["LandingChosen"] = "LandingChosen"
+    order_m: Annotated[tuple[Size, ...], Field(max_length=1_000)]
+
+
 class CasingLanded(Event):
     kind: Literal["CasingLanded"] = "CasingLanded"
     on: Literal["rock", "hung"]
@@ -316,9 +323,9 @@ class AlarmAcknowledged(Event):
 AnyEvent = (
     SessionOpened | SessionResumed | SessionClosed | PlanAmended | CrewChanged | NoteWritten | EntryVoided
     | JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
-    | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped | PumpStarted
-    | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered | Heartbeat
-    | MeterChanged | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
+    | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped
+    | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered
+    | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
 )  # fmt: skip
 
 

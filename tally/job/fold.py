@@ -17,8 +17,9 @@ from tally.job.state import Alarm, Grout, Kept, State, String
 
 _OPERATORS = (
     ev.JointAdded, ev.JointRejected, ev.CentralizerFitted, ev.CutOffMade, ev.StickUpRead, ev.HookLoadRead,
-    ev.FluidLevelRead, ev.CasingLanded, ev.StageStarted, ev.BatchMixed, ev.BatchWeighed, ev.VolumeAdded, ev.ToppedUp,
-    ev.PumpStopped, ev.PumpStarted, ev.ReturnsSeen, ev.GroundDrinks, ev.TopTagged, ev.TremieSet, ev.TremiePulled,
+    ev.FluidLevelRead, ev.LandingChosen, ev.CasingLanded, ev.StageStarted, ev.BatchMixed, ev.BatchWeighed,
+    ev.VolumeAdded, ev.ToppedUp, ev.PumpStopped, ev.PumpStarted, ev.ReturnsSeen, ev.GroundDrinks, ev.TopTagged,
+    ev.TremieSet, ev.TremiePulled,
     ev.StageEnded, ev.StockDelivered,
 )  # fmt: skip
 VOIDABLE = (*_OPERATORS, ev.NoteWritten)

@@ -66,6 +66,13 @@ class ReadFluidLevel(Intent):
 
 
 @dataclass(frozen=True, slots=True)
+class ChooseLanding(Insistable):
+    """These joints from now on, in this order."""
+
+    order_m: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class LandCasing(Insistable):
     on: Literal["rock", "hung"]
 

@@ -155,6 +155,10 @@ class Casing(Model):
     @property
     def shoe_state(self) -> hook_load.ShoeState:
         return hook_load.ShoeState(self.shoe)
+    keep_welds_from_ground_m: NotNegative = 0.0
+    """No weld (or other connection) nearer to ground level than this, above or below it; 0: not asked for."""
+    keep_welds_from_rock_m: NotNegative = 0.0
+    keep_welds_from_centralizers_m: NotNegative = 0.0
 
 
 class Limits(Model):
@@ -318,3 +322,5 @@ class Plan(Model):
             if stage.method == "tremie" and self.tremie is None:
                 yield f"{key}.method", "pumped by tremie, but the plan has no [tremie]"
             deepest = stage.top_m
+        if casing.keep_welds_from_rock_m and hole.rock_m is None:
+            yield "casing.keep_welds_from_rock", "welds are to keep clear of the rock, and [hole] gives no rock depth"

@@ -34,6 +34,14 @@ class HookReading:
 
 
 @dataclass(frozen=True, slots=True)
+class ChosenLanding:
+    """Joints that were to go on, in their order, and how many were in before them."""
+
+    order_m: tuple[float, ...]
+    joints_before: int
+
+
+@dataclass(frozen=True, slots=True)
 class String:
     """The casing in the hole, as entered."""
 
@@ -47,6 +55,7 @@ class String:
     hook_readings: tuple[HookReading, ...] = ()
     hole_fluid_m: float | None = None
     inside_fluid_m: float | None = None
+    landing: ChosenLanding | None = None
     landed_on: str | None = None
     landed_at_s: float | None = None
 

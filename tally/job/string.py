@@ -7,7 +7,7 @@ from dataclasses import replace
 from tally.job import events as ev
 from tally.job import lengths, loads
 from tally.job.plan import Plan
-from tally.job.state import HookReading, Joint, Kept, String
+from tally.job.state import ChosenLanding, HookReading, Joint, Kept, String
 
 
 def after(plan: Plan, string: String, kept: Kept, *, grouting: bool) -> String:
@@ -32,6 +32,8 @@ def after(plan: Plan, string: String, kept: Kept, *, grouting: bool) -> String:
             if event.where == "hole":
                 return replace(string, hole_fluid_m=event.depth_m)
             return replace(string, inside_fluid_m=event.depth_m)
+        case ev.LandingChosen():
+            return replace(string, landing=ChosenLanding(event.order_m, len(string.joints)))
         case ev.CasingLanded():
             return replace(string, landed_on=event.on, landed_at_s=kept.elapsed_s)
         case ev.HookLoadRead():

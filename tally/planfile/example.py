@@ -58,6 +58,9 @@ stick_up_tolerance = "0.10 m"
 joint_range = ["5.5 m", "6.5 m"] # shortest and longest; the rack lies within
 rack = ["4 x 6.10 m", "6.08 m", "6.12 m", "3 x 6.05 m"]
 centralizers = ["3 m", "15 m", "30 m", "45 m"]
+# keep_welds_from_ground = "0.5 m" # joints are then chosen so that no connection comes nearer than this
+# keep_welds_from_rock = "0.6 m"
+# keep_welds_from_centralizers = "0.2 m"
 
 [limits]
 hoist = "8 t"

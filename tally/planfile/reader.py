@@ -141,7 +141,7 @@ def _disagreements(root: Table, values: Values) -> list[tuple[Path, str]]:
     mixes = [mix for mix in values["mixes"] if "name" in mix]
     stages = values["stages"]
     sections = (values["hole"] or {}).get("sections") or [_EVERYWHERE]
-    logged = {key: value for key, value in (values["hole"] or {}).items() if key in ("log", "log_gap_m")}
+    logged = {key: value for key, value in (values["hole"] or {}).items() if key in ("log", "log_gap_m", "rock_m")}
     hole: Values = logged | {
         "sections": [HoleSection.model_construct(**_or(section, _EVERYWHERE)) for section in sections]
     }

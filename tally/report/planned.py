@@ -172,7 +172,7 @@ def _landing(view: PlanView, units: Units) -> Iterator[str]:
     for found in plan.findings:
         yield from wrap(_sentence(found, units), WIDTH, initial_indent="  ", subsequent_indent="    ")
     yield _row("stick-up, to be cut off", written(plan.stick_up, units), written(plan.cut_off, units))
-    yield _row("as it lies, to be cut off", "", written(plan.rack_order_cut_off, units))
+    yield _row("taken as the rack lies", "", written(plan.rack_order_cut_off, units))
     yield _row("joint from the shoe", "place on rack", "length", "connection below")
     for joint in plan.joints:
         near = f"near {joint.weld_near}" if joint.weld_near else ""

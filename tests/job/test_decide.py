@@ -118,6 +118,7 @@ ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (grouting, want.SeeReturns("weak", "mixed"), ev.ReturnsSeen(strength="weak", fluid="mixed")),
     (grouting, want.SetGroundDrinks(True), ev.GroundDrinks(drinks=True)),
     (grouting, want.TagTop(52.0, "52", True), ev.TopTagged(depth_m=52.0, typed="52", lost=True)),
+    (running, want.ChooseLanding((5.05,) * 9), ev.LandingChosen(order_m=(5.05,) * 9)),
     (landed, want.SetTremie(57.0, "57"), ev.TremieSet(tip_m=57.0, typed="57")),
     (finished, want.PullTremie(19), ev.TremiePulled(sections=19)),
     (grouting, want.EndStage("left to set", "loss"), ev.StageEnded(outcome="left to set", remark="loss")),

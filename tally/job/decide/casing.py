@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tally.job import events as ev
 from tally.job import intents as want
-from tally.job import lengths
+from tally.job import landing, lengths
 from tally.job.decide.refusal import Deciders, Decision, Refusal, of, within
 from tally.job.state import State
 from tally.job.view.quantity import Kind
@@ -99,6 +99,28 @@ def _read_fluid_level(state: State, intent: want.ReadFluidLevel) -> Decision:
     return [ev.FluidLevelRead(where=intent.where, depth_m=intent.depth_m, typed=intent.typed)]
 
 
+def _choose_landing(state: State, intent: want.ChooseLanding) -> Decision:
+    plan, string = state.plan, state.string
+    if string.landed_on is not None:
+        return Refusal("landing", f"the casing is landed ({string.landed_on}); no joint is to come")
+    missing_m = landing.missing(lengths.rack(plan, string).lengths_m, intent.order_m)
+    if missing_m is not None:
+        return Refusal("landing", "no joint of {0} is left on the rack", values=of(Kind.LENGTH, missing_m))
+    planned = landing.of_order(plan, string, intent.order_m)
+    if planned.short_m:
+        values = of(Kind.LENGTH, planned.short_m, landing.stick_up_window_m(plan)[0])
+        return Refusal("landing", "these joints end {0} short of the lowest stick-up, {1}", values=values)
+    if planned.too_near and not intent.sure:
+        weld = planned.too_near[0]
+        return Refusal(
+            "landing",
+            f"a connection comes to {{0}}, {{1}} from {weld.near}; {{2}} is asked for",
+            "in this order all the same? Enter again records it",
+            (*of(Kind.DEPTH, weld.depth_m), *of(Kind.LENGTH, weld.near_m, weld.asked_m)),
+        )
+    return [ev.LandingChosen(order_m=intent.order_m)]
+
+
 def _land_casing(state: State, intent: want.LandCasing) -> Decision:
     plan, string = state.plan, state.string
     if not string.joints:
@@ -125,5 +147,6 @@ DECIDERS: Deciders = {
     want.ReadStickUp: _read_stick_up,
     want.ReadHookLoad: _read_hook_load,
     want.ReadFluidLevel: _read_fluid_level,
+    want.ChooseLanding: _choose_landing,
     want.LandCasing: _land_casing,
 }

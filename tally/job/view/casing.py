@@ -11,6 +11,7 @@ from tally.job import lengths, loads
 from tally.job.plan import Plan
 from tally.job.state import HookReading, State
 from tally.job.view.entered import entered
+from tally.job.view.landing import LandingView, landing_view
 from tally.job.view.quantity import Kind, Quantity
 
 
@@ -67,6 +68,8 @@ class CasingView:
     joints_per_hour: Quantity
     time_to_land: Quantity
     load: LoadView
+    landing: LandingView | None
+    """None where no order was chosen."""
     landed_on: str
     connection: str
     shoe_end: str
@@ -102,6 +105,7 @@ def casing(state: State) -> CasingView:
         joints_per_hour=Quantity(3600.0 / pace_s if pace_s else None, Kind.COUNT),
         time_to_land=Quantity(still_m / mean_m * pace_s if pace_s and mean_m else None, Kind.DURATION),
         load=_load(state, length_m, shoe_m, rack.lengths_m),
+        landing=landing_view(state),
         landed_on={"rock": "landed on rock", "hung": "hung at depth"}.get(string.landed_on or "", ""),
         connection=plan.casing.connection,
         shoe_end={"open": "open end", "float": "float shoe", "closed": "closed end"}[plan.casing.shoe],

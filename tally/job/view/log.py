@@ -12,6 +12,9 @@ from tally.job.state import Kept, State
 from tally.job.view import alarms as alarm_view
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
+MOST_TOLD = 12
+"""Joints of an order that an entry in words lists."""
+
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
@@ -67,9 +70,22 @@ def _casing_words(event: ev.AnyEvent) -> Sentence | None:
             return Sentence("hook load read, {0}, {1}", (_q(Kind.LOAD, event.load_n), event.motion))
         case ev.FluidLevelRead():
             return Sentence("fluid level read, {0}, {1}", (_q(Kind.DEPTH, event.depth_m), event.where))
+        case ev.LandingChosen():
+            return _landing_words(event)
         case ev.CasingLanded():
             return Sentence("casing landed on rock" if event.on == "rock" else "casing hung at depth")
     return None
+
+
+def _landing_words(event: ev.LandingChosen) -> Sentence:
+    count, told = len(event.order_m), event.order_m[:MOST_TOLD]
+    if not count:
+        return Sentence("landing planned: no further joint")
+    places = ", ".join(f"{{{place}}}" for place in range(len(told)))
+    more = f" and {count - len(told)} more" if count > len(told) else ""
+    joints = "joint" if count == 1 else "joints"
+    words = f"landing planned with {count} {joints}: {places}{more}"
+    return Sentence(words, tuple(_q(Kind.LENGTH, length_m) for length_m in told))
 
 
 def _grout_words(event: ev.AnyEvent) -> Sentence | None:
