@@ -145,6 +145,10 @@ class Casing(Model):
     joint_max_m: Positive
     rack_m: tuple[Positive, ...] = Field(min_length=1, max_length=1_000)
     centralizer_depths_m: tuple[NotNegative, ...] = ()
+    keep_welds_from_ground_m: NotNegative = 0.0
+    """No weld (or other connection) nearer to ground level than this, above or below it; 0: not asked for."""
+    keep_welds_from_rock_m: NotNegative = 0.0
+    keep_welds_from_centralizers_m: NotNegative = 0.0
 
     @model_validator(mode="after")
     def _bore_fits(self) -> Self:
@@ -155,10 +159,6 @@ class Casing(Model):
     @property
     def shoe_state(self) -> hook_load.ShoeState:
         return hook_load.ShoeState(self.shoe)
-    keep_welds_from_ground_m: NotNegative = 0.0
-    """No weld (or other connection) nearer to ground level than this, above or below it; 0: not asked for."""
-    keep_welds_from_rock_m: NotNegative = 0.0
-    keep_welds_from_centralizers_m: NotNegative = 0.0
 
 
 class Limits(Model):
@@ -293,6 +293,8 @@ class Plan(Model):
                 "casing.target_shoe_depth",
                 f"the shoe is planned at {casing.target_shoe_depth_m:g} m, below the bottom at {hole.bottom_m:g} m",
             )
+        if casing.keep_welds_from_rock_m and hole.rock_m is None:
+            yield "casing.keep_welds_from_rock", "welds are to keep clear of the rock, and [hole] gives no rock depth"
         for number, section in enumerate(hole.sections):
             if section.top_m < casing.target_shoe_depth_m and section.diameter_m <= casing.outer_diameter_m:
                 yield (
@@ -322,5 +324,3 @@ class Plan(Model):
             if stage.method == "tremie" and self.tremie is None:
                 yield f"{key}.method", "pumped by tremie, but the plan has no [tremie]"
             deepest = stage.top_m
-        if casing.keep_welds_from_rock_m and hole.rock_m is None:
-            yield "casing.keep_welds_from_rock", "welds are to keep clear of the rock, and [hole] gives no rock depth"

@@ -31,6 +31,9 @@ def casing(table: Table) -> Values:
         stick_up_tolerance_m=table.length("stick_up_tolerance", required=True),
         **_joints(table),
         centralizer_depths_m=_depths(table),
+        keep_welds_from_ground_m=table.length("keep_welds_from_ground"),
+        keep_welds_from_rock_m=table.length("keep_welds_from_rock"),
+        keep_welds_from_centralizers_m=table.length("keep_welds_from_centralizers"),
     )
     _loss_fits(table, values)
     table.close()
@@ -41,9 +44,6 @@ def _bore(table: Table, material: str | None, outer: float | None) -> float | No
     """Mass and bore of plastic pipe follow its average wall; a wall in a table or on the pipe is the minimum one."""
     wall = table.quantity("wall", Kind.DIAMETER, above_zero=True)
     bore = table.quantity("bore", Kind.DIAMETER, above_zero=True)
-        keep_welds_from_ground_m=table.length("keep_welds_from_ground"),
-        keep_welds_from_rock_m=table.length("keep_welds_from_rock"),
-        keep_welds_from_centralizers_m=table.length("keep_welds_from_centralizers"),
     if table.has("wall") == table.has("bore"):
         table.note(
             "wall",
