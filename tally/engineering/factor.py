@@ -30,7 +30,7 @@ class Factor:
     @property
     def low(self) -> float:
         """The value [-] that 10 % lie under."""
-        return self.median * math.exp(-Z_80 * self.sigma) if self.spread else self.median
+        return self.at(-Z_80)
 
     @property
     def likely(self) -> float:
@@ -40,7 +40,11 @@ class Factor:
     @property
     def high(self) -> float:
         """The value [-] that 10 % lie over."""
-        return self.median * math.exp(Z_80 * self.sigma) if self.spread else self.median
+        return self.at(Z_80)
+
+    def at(self, deviate: float) -> float:
+        """The value [-] at a standard normal deviate [-]."""
+        return self.median * math.exp(deviate * self.sigma) if self.spread else self.median
 
     @classmethod
     def of_sigma(cls, median: float, sigma: float) -> "Factor":
@@ -65,8 +69,17 @@ def combined(factor: Factor, meter_tolerance: float) -> Factor:
     factor [-]; meter_tolerance [-], half the meter's central 80 % range, 0 or more and under 1.
     Source: variances of independent logarithms add (common practice). Raises ValueError outside the range.
     """
-    meter = meter_factor(meter_tolerance)
-    return Factor.of_sigma(factor.median, math.hypot(factor.sigma, meter.sigma)) if meter.spread else factor
+    return widened(factor, meter_factor(meter_tolerance).spread)
+
+
+def widened(factor: Factor, spread: float) -> Factor:
+    """A factor times an independent one around 1.
+
+    factor [-]; spread [-], half the central 80 % range of the other, 0 or more.
+    Source: variances of independent logarithms add (common practice). Raises ValueError outside the range.
+    """
+    other = Factor(1.0, spread)
+    return Factor.of_sigma(factor.median, math.hypot(factor.sigma, other.sigma)) if spread else factor
 
 
 def blended(prior: Factor, measured: Factor) -> Factor:

@@ -10,13 +10,16 @@ A tag measures that ratio below it, meter and all, so that the meter's bias need
 above is taken to follow the plan's prior, and the rock below to be the rock above times a lognormal factor of its own
 (resemblance): the forecast above the tag is then the prior and the measured ratio weighted by their precisions in logs.
 
+Known zones (fracture, void, washout, loss) widen the range over their own intervals and leave the likely volume: see
+`zone`, which states how. What a tag measured below it says the less of the rock above, the more of it lay in zones.
+
 The spreads speak of stretches of tens of metres. Over random holes that keep to this model the stated range holds the
 truth 75 to 85 % of the time; where the ground is rougher than the plan allows, less: the tests hold both figures.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from tally.engineering._check import between, finite, not_negative, one_of, positive
 from tally.engineering.factor import Z_80 as Z_80
@@ -24,10 +27,14 @@ from tally.engineering.factor import Factor as Factor
 from tally.engineering.factor import blended as blended
 from tally.engineering.factor import combined as combined
 from tally.engineering.factor import meter_factor as meter_factor
+from tally.engineering.factor import widened as widened
 from tally.engineering.hole import Profile
 from tally.engineering.tremie import sections_that_may_be_pulled as sections_that_may_be_pulled
 from tally.engineering.tremie import top_after_pulling_m as top_after_pulling_m
 from tally.engineering.tremie import tremie_cover_m as tremie_cover_m
+from tally.engineering.zone import Uptake as Uptake
+from tally.engineering.zone import Zone as Zone
+from tally.engineering.zone import chance_of_at_most as chance_of_at_most
 
 LINE_STARTS = ("water", "empty")
 
@@ -85,26 +92,39 @@ def into_annulus_m3(*, pumped_m3: float, line_m3: float, line_starts: str, stand
 
 
 def top_range(
-    *, profile: Profile, bottom_m: float, grout_out_m3: float, factor: Factor, meter_tolerance: float
+    *,
+    profile: Profile,
+    bottom_m: float,
+    grout_out_m3: float,
+    factor: Factor,
+    meter_tolerance: float,
+    zones: Sequence[Zone] = (),
 ) -> TopRange:
     """Top of the grout that fills the annulus from a depth upward.
 
     profile: the annulus; bottom_m [m], within it; grout_out_m3 [m3] by the meter, 0 or more; factor [-] of hole size;
-    meter_tolerance [-], 0 or more and under 1.
+    meter_tolerance [-], 0 or more and under 1; zones: known, anywhere.
     Source: this module's model. Raises ValueError outside the range.
     """
     not_negative("grout_out_m3", grout_out_m3)
-    return _tops(profile, bottom_m, grout_out_m3, combined(factor, meter_tolerance))
+    return _tops(profile, bottom_m, grout_out_m3, combined(factor, meter_tolerance), zones)
 
 
 def measured_factor(
-    *, profile: Profile, bottom_m: float, tag_depth_m: float, out_m3: float, resemblance: float = 0.10
+    *,
+    profile: Profile,
+    bottom_m: float,
+    tag_depth_m: float,
+    out_m3: float,
+    resemblance: float = 0.10,
+    zones: Sequence[Zone] = (),
 ) -> Factor:
     """What a tag says of the hole: metered volume over theory below it, with the spread at which it speaks for the
     rock above.
 
     profile: the annulus; bottom_m [m], within it; tag_depth_m [m], above bottom_m; out_m3 [m3] by the meter, more
-    than 0; resemblance [-], half the central 80 % range of rock above over rock below, 0 or more.
+    than 0; resemblance [-], half the central 80 % range of rock above over rock below, 0 or more; zones: known; those
+    below the tag may have taken a share that says nothing of the rock.
     Source: this module's model; the default resemblance is common practice. Raises ValueError outside the range.
     """
     positive("out_m3", out_m3)
@@ -113,7 +133,8 @@ def measured_factor(
     if theory_m3 <= 0.0:
         raise ValueError(f"tag_depth_m = {tag_depth_m!r}: must be above bottom_m = {bottom_m!r}")
     median = out_m3 / theory_m3
-    return Factor(median, median * resemblance)
+    shares = [zone.spread * zone.shared_m3(profile, tag_depth_m, bottom_m) / theory_m3 for zone in zones]
+    return widened(Factor(median, median * resemblance), math.hypot(*shares))
 
 
 def top_range_after_tag(
@@ -127,13 +148,14 @@ def top_range_after_tag(
     meter_tolerance: float,
     resemblance: float = 0.10,
     project: bool = True,
+    zones: Sequence[Zone] = (),
 ) -> TopRange:
     """Top of the grout after its top was tagged: what was pumped since rises from the tag.
 
     profile: the annulus; bottom_m [m] of the stage, within it; tag_depth_m [m], within it; out_at_tag_m3
     [m3] and grout_out_m3 [m3] by the meter, at the tag and now, now no less; prior [-] factor; meter_tolerance [-], 0
     or more and under 1; resemblance [-], 0 or more; project: False where the loss was a fracture, which says nothing
-    of the rock above, so that the prior stands there.
+    of the rock above, so that the prior stands there; zones: known, anywhere.
     Source: this module's model. Raises ValueError outside the range.
     """
     between("bottom_m", bottom_m, profile.top_m, profile.bottom_m)
@@ -144,18 +166,39 @@ def top_range_after_tag(
     above = combined(prior, meter_tolerance)
     if project and out_at_tag_m3 > 0.0 and tag_depth_m < bottom_m and above.spread:
         measured = measured_factor(
-            profile=profile, bottom_m=bottom_m, tag_depth_m=tag_depth_m, out_m3=out_at_tag_m3, resemblance=resemblance
+            profile=profile,
+            bottom_m=bottom_m,
+            tag_depth_m=tag_depth_m,
+            out_m3=out_at_tag_m3,
+            resemblance=resemblance,
+            zones=zones,
         )
         above = blended(above, measured)
-    return _tops(profile, tag_depth_m, grout_out_m3 - out_at_tag_m3, above)
+    return _tops(profile, tag_depth_m, grout_out_m3 - out_at_tag_m3, above, zones)
 
 
-def _tops(profile: Profile, bottom_m: float, volume_m3: float, factor: Factor) -> TopRange:
-    return TopRange(
-        low_m=profile.top_of_fill_m(bottom_m, volume_m3 / factor.high),
-        likely_m=profile.top_of_fill_m(bottom_m, volume_m3 / factor.median),
-        high_m=profile.top_of_fill_m(bottom_m, volume_m3 / factor.low),
-    )
+def _tops(profile: Profile, bottom_m: float, volume_m3: float, factor: Factor, zones: Sequence[Zone]) -> TopRange:
+    takes = Uptake(profile, bottom_m=bottom_m, factor=factor, zones=zones)
+    return TopRange(*(takes.top_m(volume_m3, deviate) for deviate in (Z_80, 0.0, -Z_80)))
+
+
+def volume_range(
+    *,
+    profile: Profile,
+    bottom_m: float,
+    top_m: float,
+    factor: Factor,
+    meter_tolerance: float,
+    zones: Sequence[Zone] = (),
+) -> VolumeRange:
+    """Volume by the meter that fills the annulus between two depths.
+
+    profile: the annulus; bottom_m [m] and top_m [m], within it; factor [-] of hole size; meter_tolerance [-], 0 or
+    more and under 1; zones: known, anywhere. Returns [m3].
+    Source: this module's model. Raises ValueError outside the range.
+    """
+    takes = Uptake(profile, bottom_m=bottom_m, factor=combined(factor, meter_tolerance), zones=zones)
+    return VolumeRange(*(takes.volume_m3(top_m, deviate) for deviate in (-Z_80, 0.0, Z_80)))
 
 
 def returns_window(
@@ -167,6 +210,7 @@ def returns_window(
     bore_area_m2: float = 0.0,
     ground_drinks: bool,
     bottom_m: float | None = None,
+    zones: Sequence[Zone] = (),
 ) -> ReturnsWindow:
     """Fluid to be put into the annulus before it shows at surface: the air above the fluid must fill first.
 
@@ -174,36 +218,54 @@ def returns_window(
     factor [-] of hole size; meter_tolerance [-], 0 or more and under 1; bore_area_m2 [m2] of a casing whose open shoe
     lets the bore fill as well, else 0; ground_drinks: the formation takes the displaced water, so that only grout
     will show, and at latest when it has filled the whole annulus; bottom_m [m] of the stage, the profile's own if not
-    given.
+    given; zones: known, anywhere.
     Source: common practice, worked out in this module. Raises ValueError outside the range.
     """
     finite("fluid_level_m", fluid_level_m)
     not_negative("bore_area_m2", bore_area_m2)
     bottom_m = profile.bottom_m if bottom_m is None else bottom_m
-    both, meter = combined(factor, meter_tolerance), meter_factor(meter_tolerance)
+    meter = meter_factor(meter_tolerance)
     dry_to_m = min(max(fluid_level_m, profile.top_m), bottom_m)  # a level below the stage leaves all of it dry
-    air_m3 = profile.volume_m3(profile.top_m, dry_to_m)
     bore_m3 = bore_area_m2 * (dry_to_m - profile.top_m)
-    latest_m3 = profile.volume_m3(profile.top_m, bottom_m) if ground_drinks else air_m3
+    air, latest = (
+        volume_range(
+            profile=profile,
+            bottom_m=depth_m,
+            top_m=profile.top_m,
+            factor=factor,
+            meter_tolerance=meter_tolerance,
+            zones=zones,
+        )
+        for depth_m in (dry_to_m, bottom_m if ground_drinks else dry_to_m)
+    )
     return ReturnsWindow(
-        low_m3=both.low * air_m3 + meter.low * bore_m3,
-        high_m3=both.high * latest_m3 + meter.high * bore_m3,
+        low_m3=air.low_m3 + meter.low * bore_m3,
+        high_m3=latest.high_m3 + meter.high * bore_m3,
     )
 
 
 def still_needed_m3(
-    *, profile: Profile, bottom_m: float, top_m: float, grout_out_m3: float, factor: Factor, meter_tolerance: float
+    *,
+    profile: Profile,
+    bottom_m: float,
+    top_m: float,
+    grout_out_m3: float,
+    factor: Factor,
+    meter_tolerance: float,
+    zones: Sequence[Zone] = (),
 ) -> VolumeRange:
     """Volume still to leave the tremie until the grout stands at a wanted top.
 
     profile: the annulus; bottom_m [m] and the wanted top_m [m], within it; grout_out_m3 [m3] by the meter, 0 or more;
-    factor [-] of hole size; meter_tolerance [-], 0 or more and under 1. Returns [m3]. After a tag, give its depth as
-    the bottom, what came out since, and the factor blended from it.
+    factor [-] of hole size; meter_tolerance [-], 0 or more and under 1; zones: known, anywhere. Returns [m3]. After a
+    tag, give its depth as the bottom, what came out since, and the factor blended from it.
     Source: this module's model. Raises ValueError outside the range.
     """
     not_negative("grout_out_m3", grout_out_m3)
-    both, theory_m3 = combined(factor, meter_tolerance), profile.volume_m3(top_m, bottom_m)
-    low_m3, likely_m3, high_m3 = (max(0.0, f * theory_m3 - grout_out_m3) for f in (both.low, both.median, both.high))
+    takes = volume_range(
+        profile=profile, bottom_m=bottom_m, top_m=top_m, factor=factor, meter_tolerance=meter_tolerance, zones=zones
+    )
+    low_m3, likely_m3, high_m3 = (max(0.0, m3 - grout_out_m3) for m3 in (takes.low_m3, takes.likely_m3, takes.high_m3))
     return VolumeRange(low_m3, likely_m3, high_m3)
 
 
@@ -216,22 +278,17 @@ def chance_of_enough(
     aboard_m3: float,
     factor: Factor,
     meter_tolerance: float,
+    zones: Sequence[Zone] = (),
 ) -> float:
     """Probability that what is out and what is aboard fill the annulus to a wanted top.
 
     profile: the annulus; bottom_m [m] and top_m [m], within it; grout_out_m3 [m3] and aboard_m3 [m3], 0 or more;
-    factor [-] of hole size; meter_tolerance [-], 0 or more and under 1. Returns [-], 0 to 1.
-    Source: the normal distribution of this module's model in logs. Raises ValueError outside the range.
+    factor [-] of hole size; meter_tolerance [-], 0 or more and under 1; zones: known, anywhere. Returns [-], 0 to 1.
+    Source: this module's model. Raises ValueError outside the range.
     """
     supply_m3 = not_negative("grout_out_m3", grout_out_m3) + not_negative("aboard_m3", aboard_m3)
-    both, theory_m3 = combined(factor, meter_tolerance), profile.volume_m3(top_m, bottom_m)
-    if theory_m3 == 0.0:
-        return 1.0
-    if supply_m3 == 0.0:
-        return 0.0
-    if both.spread == 0.0:
-        return 1.0 if supply_m3 >= both.median * theory_m3 else 0.0
-    return NormalDist().cdf(math.log(supply_m3 / (both.median * theory_m3)) / both.sigma)
+    takes = Uptake(profile, bottom_m=bottom_m, factor=combined(factor, meter_tolerance), zones=zones)
+    return takes.chance_of_enough(top_m, supply_m3)
 
 
 def time_to_pump_s(*, volume_m3: float, flow_m3_s: float) -> float:

@@ -9,10 +9,11 @@ import pytest
 
 from tally.engineering.hole import PipeSpan, Profile, Segment
 from tally.engineering.hook_load import FluidLayer, ShoeState, StringStep
-from tally.engineering.placement import Factor
+from tally.engineering.placement import Factor, Uptake, Zone
 from tests.engineering.test_docstrings import FUNCTIONS
 
 PROFILE = Profile.compile([Segment(0, 60, 0.3, 0.28)], pipes=[PipeSpan(0, 60, 0.17)])
+UPTAKE = Uptake(PROFILE, bottom_m=50, factor=Factor(1.15, 0.15), zones=[Zone(20, 25, 0.5)])
 LAYERS = [FluidLayer(20, 60, 1000.0)]
 
 # One good value for each parameter name, from which each test spoils one.
@@ -32,6 +33,8 @@ GOOD: dict[str, Any] = {
     "form": "a",
     "line_starts": "empty",
     "project": True,
+    "zones": (Zone(20, 25, 0.5),),
+    "taken": lambda deviate: math.exp(deviate),
     "ground_drinks": True,
     "outer_diameter_m": 0.3,
     "inner_diameter_m": 0.17,
@@ -105,7 +108,7 @@ def good_arguments(name: str, function: Callable[..., Any]) -> dict[str, Any]:
     arguments: dict[str, Any] = {}
     for parameter in inspect.signature(function).parameters.values():
         if parameter.name == "self":
-            arguments["self"] = PROFILE
+            arguments["self"] = UPTAKE if name.startswith("zone.") else PROFILE
             continue
         value = SPECIAL.get(name, {}).get(parameter.name, GOOD.get(parameter.name, 1.0))
         arguments[parameter.name] = cement if parameter.name == "solids" else value

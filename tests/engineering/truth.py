@@ -5,6 +5,7 @@ import random
 from dataclasses import dataclass
 
 from tally.engineering.hole import PipeSpan, Profile, Segment
+from tally.engineering.placement import Zone
 
 Z_80 = 1.2815515655
 STEP_M = 0.5
@@ -27,6 +28,8 @@ class World:
     meter: float = 0.02
     allowance: float = 0.15
     correlation_m: float = 5.0
+    zones: tuple[Zone, ...] = ()
+    """Where they are, and how far each one's own factor truly strays."""
 
 
 @dataclass(frozen=True)
@@ -70,4 +73,8 @@ def job(world: World, chance: random.Random) -> Job:
     for step in range(2 * MIDDLE):
         rough = keep * rough + math.sqrt(1 - keep * keep) * chance.gauss(0, rough_sigma)
         factors.append(math.exp((log_upper if step < MIDDLE else log_lower) + rough))
+    for zone in world.zones:
+        own = math.exp(chance.gauss(0, sigma(zone.spread)))
+        for step in range(round(zone.top_m / STEP_M), round(zone.bottom_m / STEP_M)):
+            factors[step] *= own
     return Job(factors, math.exp(chance.gauss(0, sigma(world.meter))))
