@@ -3,9 +3,11 @@
 import io
 import logging
 import math
+from collections.abc import Iterable
+from typing import Any
 
 from tally.formats import plain
-from tally.planfile.curve import Curves, Heading, LogFault, place
+from tally.planfile.curve import Curves, Heading, LogFault, place, si_of
 
 _ACCEPTED = "a LAS file of version 1.2 or 2.0, whose ~Curve section names every column of its ~ASCII section"
 _FEET = {"f": "ft"}
@@ -14,6 +16,21 @@ _FEET = {"f": "ft"}
 
 def curves(text: str, depth: str | None, diameter: str | None) -> Curves:
     """Depth and diameter by their mnemonics, or those that are plainly so called."""
+    head = _read(text, ignore_data=True)
+    version, wrapped = (str(head.version[key].value) if key in head.version else "" for key in ("VERS", "WRAP"))
+    if version not in ("1.2", "2.0", "2"):
+        raise LogFault("caliper", f"LAS version {plain(version)[:20] or 'not said'}", _ACCEPTED)
+    if wrapped.upper() != "YES":
+        _check_columns(text, len(head.curves))
+    las = _read(text)
+    headings = [Heading(curve.mnemonic, _FEET.get(curve.unit.casefold(), curve.unit)) for curve in las.curves]
+    at = place(headings, "depth", depth), place(headings, "diameter", diameter)
+    _check_depth_unit(las, headings[at[0]])
+    depths, diameters = (_numbers(las.curves[column].data, headings[column].name) for column in at)
+    return Curves(headings[at[0]], headings[at[1]], tuple(zip(depths, diameters, strict=True)))
+
+
+def _read(text: str, ignore_data: bool = False) -> Any:
     import lasio  # type: ignore[import-untyped]  # it brings an array library: loaded only when a LAS file is read
 
     log = logging.getLogger("lasio")
@@ -21,19 +38,9 @@ def curves(text: str, depth: str | None, diameter: str | None) -> Curves:
         log.addHandler(logging.NullHandler())  # what it would print on the terminal is checked here and said in words
     try:
         # no silent mending of numbers: what is not one must be seen
-        las = lasio.read(io.StringIO(text), read_policy=())
+        return lasio.read(io.StringIO(text), read_policy=(), ignore_data=ignore_data)
     except Exception as fault:  # the library raises whatever its parsing met
         raise LogFault("caliper", f"a log that is not LAS: {plain(str(fault))[:120]}", _ACCEPTED) from fault
-    version, wrapped = (str(las.version[key].value) if key in las.version else "" for key in ("VERS", "WRAP"))
-    if version not in ("1.2", "2.0", "2"):
-        raise LogFault("caliper", f"LAS version {plain(version)[:20] or 'not said'}", _ACCEPTED)
-    if wrapped.upper() != "YES":
-        _check_columns(text, len(las.curves))
-    headings = [Heading(curve.mnemonic, _FEET.get(curve.unit.casefold(), curve.unit)) for curve in las.curves]
-    at = place(headings, "depth", depth), place(headings, "diameter", diameter)
-    _check_depth_unit(las, headings[at[0]])
-    depths, diameters = (_numbers(las.curves[column].data, headings[column].name) for column in at)
-    return Curves(headings[at[0]], headings[at[1]], tuple(zip(depths, diameters, strict=True)))
 
 
 def _check_columns(text: str, count: int) -> None:
@@ -47,20 +54,17 @@ def _check_columns(text: str, count: int) -> None:
             raise LogFault("caliper", f"line {number} of the log: {len(words)} values", f"{count}, one for each curve")
 
 
-def _check_depth_unit(las: object, depth: Heading) -> None:
+def _check_depth_unit(las: Any, depth: Heading) -> None:
     """The unit in which the well section gives the start is that of the depths."""
-    well = las.well  # type: ignore[attr-defined]
-    start = well["STRT"].unit if "STRT" in well else ""
-    start = _FEET.get(start.casefold(), start)
-    if start and depth.unit and start.casefold() != depth.unit.casefold():
-        raise LogFault(
-            "caliper", f"depths in {plain(depth.unit)} that start in {plain(start)}", "one unit of depth in one log"
-        )
+    start = las.well["STRT"].unit if "STRT" in las.well else ""
+    if start and depth.unit and si_of(_FEET.get(start.casefold(), start)) != si_of(depth.unit):
+        given = f"depths in {plain(depth.unit)} that start in {plain(start)}"
+        raise LogFault("caliper", given, "one unit of depth in one log")
 
 
-def _numbers(values: object, name: str) -> list[float | None]:
+def _numbers(values: Iterable[Any], name: str) -> list[float | None]:
     found: list[float | None] = []
-    for at, value in enumerate(values, start=1):  # type: ignore[arg-type,var-annotated]
+    for at, value in enumerate(values, start=1):
         try:
             number = float(value)
         except ValueError as fault:
