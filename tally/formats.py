@@ -50,6 +50,8 @@ _METRIC: dict[Kind, _Row] = {
     Kind.CAPACITY: _Row("L/m", 1e-3, 2),
     Kind.DENSITY: _Row("kg/L", 1000.0, 2),
     Kind.PRESSURE: _Row("bar", BAR_PA, 1),
+    Kind.VISCOSITY: _Row("cP", 1e-3, 0),
+    Kind.YIELD_STRESS: _Row("Pa", 1.0, 1),
     Kind.DURATION: _Row("min", 60.0, 1),
     Kind.SHARE: _Row("%", 0.01, 0, small=1),
     Kind.COUNT: _Row("", 1.0, 0),
@@ -66,6 +68,7 @@ _US: dict[Kind, _Row] = _METRIC | {
     Kind.CAPACITY: _Row("US gal/ft", GALLON_M3 / FOOT_M, 3),
     Kind.DENSITY: _Row("lb/gal", POUND_KG / GALLON_M3, 1),
     Kind.PRESSURE: _Row("psi", PSI_PA, 0, small=1),
+    Kind.YIELD_STRESS: _Row("lb/100 ft2", POUND_KG * GRAVITY_M_S2 / (100 * FOOT_M**2), 1),
 }
 
 

@@ -32,6 +32,8 @@ LARGEST: dict[Kind, float] = {
     Kind.CAPACITY: 100.0,
     Kind.DENSITY: 3e4,
     Kind.PRESSURE: 1e9,
+    Kind.VISCOSITY: 1e3,
+    Kind.YIELD_STRESS: 1e5,
     Kind.DURATION: 1e8,
     Kind.SHARE: 100.0,
     Kind.COUNT: 1e6,
@@ -108,6 +110,11 @@ _SPELLINGS: dict[Kind, dict[str, tuple[str, ...]]] = {
         "bar": ("bar",),
         "pound_force/inch**2": ("psi",),
     },
+    Kind.VISCOSITY: {"centipoise": ("cP",), "millipascal*second": ("mPa s",), "pascal*second": ("Pa s",)},
+    Kind.YIELD_STRESS: {
+        "pascal": ("Pa",),
+        "pound_force/hectofoot/foot": ("lb/100 ft2", "lbf/100 ft2"),  # a hundred square feet
+    },
     Kind.DURATION: {
         "second": ("s", "sec", "second", "seconds"),
         "minute": ("min", "minute", "minutes"),
@@ -129,6 +136,8 @@ _EXAMPLES: dict[Kind, str] = {
     Kind.CAPACITY: 'a volume per length, such as "27.2 L/m" or "2.19 US gal/ft"',
     Kind.DENSITY: 'a density with its unit, such as "1.88 kg/L", "15.6 lb/gal" or "1.88 SG"',
     Kind.PRESSURE: 'a pressure with its unit, such as "7 bar", "700 kPa" or "100 psi"',
+    Kind.VISCOSITY: 'a plastic viscosity with its unit, such as "40 cP" or "0.04 Pa s"',
+    Kind.YIELD_STRESS: 'a yield point with its unit, such as "15 Pa" or "30 lb/100 ft2"',
     Kind.DURATION: 'a duration with its unit, such as "45 min", "24 h" or "1 h 30 min"',
     Kind.SHARE: 'a share in per cent, such as "15 %"',
     Kind.COUNT: 'a whole number, such as "12"',

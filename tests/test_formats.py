@@ -32,6 +32,8 @@ SHOWN = [
     (0.02717, Kind.CAPACITY, "27.17 L/m", "2.188 US gal/ft"),
     (1880.0, Kind.DENSITY, "1.88 kg/L", "15.7 lb/gal"),
     (689475.7, Kind.PRESSURE, "6.9 bar", "100 psi"),
+    (0.04, Kind.VISCOSITY, "40 cP", "40 cP"),
+    (14.364, Kind.YIELD_STRESS, "14.4 Pa", "30.0 lb/100 ft2"),
     (3900.0, Kind.DURATION, "1 h 05 min", "1 h 05 min"),
     (250.0, Kind.DURATION, "4 min 10 s", "4 min 10 s"),
     (3599.7, Kind.DURATION, "1 h 00 min", "1 h 00 min"),

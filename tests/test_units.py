@@ -74,6 +74,8 @@ PINNED = {
         "lb/ft3": LB_PER_CUBIC_FOOT,
     },
     Kind.PRESSURE: {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "psi": PSI},
+    Kind.VISCOSITY: {"cP": 1e-3, "mPa s": 1e-3, "Pa s": 1.0},
+    Kind.YIELD_STRESS: {"Pa": 1.0} | dict.fromkeys(("lb/100 ft2", "lbf/100 ft2"), POUND_FORCE / (100 * FOOT**2)),
     Kind.DURATION: dict.fromkeys(("s", "sec", "second", "seconds"), 1.0)
     | dict.fromkeys(("min", "minute", "minutes"), 60.0)
     | dict.fromkeys(("h", "hour", "hours", "hr"), 3600.0)

@@ -15,7 +15,11 @@ LB_FT_KG_M = 0.45359237 / 0.3048
 
 
 class UnknownPipe(ValueError):
-    """A name that the tables do not hold; the text says what was given and what comes near."""
+    """A name that the tables do not hold, or that stands for several; `near` lists what it may have meant."""
+
+    def __init__(self, words: str, near: tuple[str, ...]) -> None:
+        super().__init__(words)
+        self.near = near
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +27,8 @@ class Pipe:
     """One row of the tables, in SI. Strength goes by the minimum wall; bore and mass by the average one."""
 
     name: str
+    aliases: tuple[str, ...]
+    """Other names of the same row."""
     material: str
     outer_diameter_m: float
     minimum_wall_m: float
@@ -52,25 +58,38 @@ def pipes() -> tuple[Pipe, ...]:
     )
 
 
-def pipe_named(name: str) -> Pipe:
-    """The row of that name, whatever its spacing and case. Raises UnknownPipe."""
+def pipe_named(name: str, material: str | None = None) -> Pipe:
+    """The row of that name, of that material if one is said, whatever its spacing and case. Raises UnknownPipe."""
     wanted = _plain(name)
-    found = next((pipe for pipe in pipes() if _plain(pipe.name) == wanted), None)
-    if found is None:
-        near = get_close_matches(wanted, [_plain(pipe.name) for pipe in pipes()], n=3, cutoff=0.5)
-        hint = [pipe.name for pipe in pipes() if _plain(pipe.name) in near] or [pipes()[0].name]
-        raise UnknownPipe(f"{name!r} is in no pipe table; near it: {', '.join(hint)}; or give diameter, wall and mass")
-    return found
+    rows = {spelled: pipe for pipe in pipes() if material in (None, pipe.material) for spelled in _spellings(pipe)}
+    found = [pipe for pipe in pipes() if material in (None, pipe.material) and wanted in _spellings(pipe)]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        several = tuple(pipe.name for pipe in found)
+        raise UnknownPipe(f"{name!r} may be {' or '.join(several)}: say which", several)
+    close = get_close_matches(wanted, rows, n=4, cutoff=0.5)
+    near = tuple(dict.fromkeys(rows[spelled].name for spelled in close)) or (next(iter(rows.values())).name,)
+    raise UnknownPipe(
+        f"{name!r} is in no pipe table; near it: {', '.join(near)}; or give diameter, wall and mass", near
+    )
+
+
+def _spellings(pipe: Pipe) -> tuple[str, ...]:
+    """Every name of a row, each also without its leading material: "nps 6 x 0.280"."""
+    names = [_plain(name) for name in (pipe.name, *pipe.aliases)]
+    return (*names, *(name.partition(" ")[2] for name in names if name.startswith(("steel ", "pvc "))))
 
 
 def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
+    return " ".join(name.casefold().replace("×", "x").split())
 
 
 def _steel(row: dict[str, Any], sources: dict[str, Any]) -> Pipe:
     coupled = row.get("coupled_lb_ft")
     return _pipe(
         name=f"steel NPS {row['nps']} x {row['wall_in']:.3f}",
+        aliases=tuple(f"steel NPS {row['nps']} {schedule}" for schedule in row.get("schedules", ())),
         material="steel",
         row=row,
         sources=sources,
@@ -97,6 +116,7 @@ def _pvc(row: dict[str, Any], sources: dict[str, Any]) -> Pipe:
 def _pipe(
     *,
     name: str,
+    aliases: tuple[str, ...] = (),
     material: str,
     row: dict[str, Any],
     sources: dict[str, Any],
@@ -112,6 +132,7 @@ def _pipe(
     source = sources[row["source"]]
     return Pipe(
         name=name,
+        aliases=aliases,
         material=material,
         outer_diameter_m=outer,
         minimum_wall_m=wall,

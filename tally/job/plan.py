@@ -127,10 +127,16 @@ class Hole(Model):
 class Casing(Model):
     material: Literal["steel", "pvc"]
     standard: Text = ""
+    size: Text = ""
+    """Name in the pipe tables, where the figures came from there."""
     outer_diameter_m: Positive
     bore_m: Positive
     mass_kg_m: Positive
     """Mass as run, couplings or bells included, shared over the length."""
+    minimum_wall_m: Positive | None = None
+    """Strength goes by it; None: worked out from outside and bore."""
+    yield_pa: Positive | None = None
+    """Of the steel; None: the softest in common use is taken."""
     connection: Literal["welded", "threaded", "solvent"]
     make_up_loss_m: NotNegative = 0.0
     """Taken off at each connection: thread engagement, or the insertion of a solvent-welded bell."""
@@ -144,6 +150,10 @@ class Casing(Model):
     joint_min_m: Positive
     joint_max_m: Positive
     rack_m: tuple[Positive, ...] = Field(min_length=1, max_length=1_000)
+    delivered: Annotated[int, Field(ge=0, le=2_000)] | None = None
+    """Joints by the delivery note; None: as many as the rack lists."""
+    measured_from_m: NotNegative = 0.0
+    """Height above ground of the table or flange from which depths are measured on the day: it is taken off them."""
     centralizer_depths_m: tuple[NotNegative, ...] = ()
     keep_welds_from_ground_m: NotNegative = 0.0
     """No weld (or other connection) nearer to ground level than this, above or below it; 0: not asked for."""
@@ -172,12 +182,18 @@ class Limits(Model):
     reading_band_share: Share = 0.10
     collapse_pa: Positive | None = None
     collapse_factor: Annotated[float, Field(ge=1)] = 1.5
+    burst_pa: Positive | None = None
+
+    @property
+    def named(self) -> tuple[tuple[str, float], ...]:
+        """Every limit of the load that is given: its name and value [N]."""
+        pairs = [("hoist", self.hoist_n), ("elevator", self.elevator_n), ("connection", self.connection_n)]
+        return tuple((name, value) for name, value in pairs if value is not None)
 
     @property
     def lowest(self) -> tuple[str, float]:
         """The limit that is met first: its name and value [N]."""
-        named = [("hoist", self.hoist_n), ("elevator", self.elevator_n), ("connection", self.connection_n)]
-        return min(((name, value) for name, value in named if value is not None), key=lambda pair: pair[1])
+        return min(self.named, key=lambda pair: pair[1])
 
 
 class Tremie(Model):
@@ -197,10 +213,33 @@ class Line(Model):
 
     volume_m3: NotNegative
     starts: Literal["water", "empty"]
+    length_m: Positive | None = None
+    """With the bore, where the volume was not given but worked out: friction needs both."""
+    bore_m: Positive | None = None
+
+
+class Pump(Model):
+    rate_m3_s: Positive
+    pressure_limit_pa: Positive | None = None
+
+
+MixKind = Literal["neat cement", "cement-bentonite", "cement-sand", "bentonite", "recipe"]
+
+
+class Part(Model):
+    """A solid of a mix: what one bag of the counted kind takes of it."""
+
+    name: Text
+    mass_kg: Positive
+    specific_gravity: Annotated[float, Field(gt=0, lt=25)]
 
 
 class Mix(Model):
     name: Text
+    kind: MixKind | None = None
+    """None: from before kinds were kept."""
+    parts: tuple[Part, ...] = Field(default=(), max_length=20)
+    """Solids to one bag, the bag's own first."""
     bag_kg: Positive
     cement_sg: Annotated[float, Field(gt=1, lt=5)] = 3.15
     water_per_bag_m3: Positive
@@ -212,6 +251,22 @@ class Mix(Model):
     density_band_kg_m3: Positive
     working_time_s: Positive
     waiting_time_s: Positive
+    mixer_m3: Positive | None = None
+    """What the mixer takes at once; None: batches are as the crew makes them."""
+    plastic_viscosity_pa_s: Positive | None = None
+    yield_stress_pa: NotNegative | None = None
+    """Both or neither: friction is never guessed."""
+
+    @property
+    def bag_of(self) -> str:
+        """What the bags hold that are counted."""
+        return self.parts[0].name if self.parts else "cement"
+
+    @model_validator(mode="after")
+    def _rheology_is_whole(self) -> Self:
+        if (self.plastic_viscosity_pa_s is None) != (self.yield_stress_pa is None):
+            raise ValueError("plastic viscosity and yield stress go together")
+        return self
 
 
 class Stage(Model):
@@ -232,10 +287,18 @@ class Stage(Model):
         return self
 
 
+class Material(Model):
+    """What is aboard of a solid that goes in beside the counted bags."""
+
+    name: Text
+    mass_kg: NotNegative
+
+
 class Aboard(Model):
     bags: Annotated[int, Field(ge=0)]
     water_m3: NotNegative
     wash_up_m3: NotNegative = 0.0
+    materials: tuple[Material, ...] = Field(default=(), max_length=20)
 
 
 class MeterPlan(Model):
@@ -267,6 +330,7 @@ class Plan(Model):
     limits: Limits
     line: Line
     tremie: Tremie | None = None
+    pump: Pump | None = None
     mixes: tuple[Mix, ...] = Field(min_length=1)
     stages: tuple[Stage, ...] = Field(min_length=1)
     aboard: Aboard

@@ -1,35 +1,45 @@
-"""The [casing] table and the [[mix]] tables: the two whose figures are partly worked out from what is given."""
+"""The [casing] table: given figure by figure, or by a name out of the pipe tables."""
 
-from tally.engineering import grout, pipe
+from tally.catalogue.pipe import Pipe, UnknownPipe, pipe_named
+from tally.engineering import pipe
 from tally.job.view.quantity import Kind
 from tally.planfile.parts import Values, given
-from tally.planfile.table import Table
+from tally.planfile.table import Table, shown
 
+SIZE = 'a pipe by name, such as "NPS 6 Sch 40" or "NPS 6 SDR 21"'
+INSTEAD = "or outer_diameter and wall in its place"
 LENGTHS = 'a list of lengths, such as ["6.10 m", "12 x 6.05 m"]'
 
 
 def casing(table: Table) -> Values:
-    material = table.choice("material", ("steel", "pvc"))
-    outer = table.quantity("outer_diameter", Kind.DIAMETER, required=True, above_zero=True)
-    bore = _bore(table, material, outer)
-    mass = table.quantity("mass", Kind.LINE_MASS, above_zero=True)
-    if mass is None and not table.has("mass") and material and outer and bore:
-        density = pipe.STEEL_KG_M3 if material == "steel" else pipe.PVC_KG_M3
-        mass = pipe.plain_end_mass_kg_m(outer_diameter_m=outer, bore_m=bore, density_kg_m3=density)
+    named = _named(table)
+    material = table.choice("material", ("steel", "pvc"), required=not table.has("size"))
+    material = material or (named.material if named else None)
+    outer = table.quantity("outer_diameter", Kind.DIAMETER, required=not table.has("size"), above_zero=True)
+    changed = any(table.has(key) for key in ("outer_diameter", "wall", "bore"))
+    outer = outer or (named.outer_diameter_m if named else None)
+    bore, minimum = _bore(table, material, outer, named)
+    connection, joints = _connection(table), _joints(table)
+    row = None if changed else named
     values = given(
         material=material,
         standard=table.text("standard"),
+        size=named.name if named else None,
         outer_diameter_m=outer,
         bore_m=bore,
-        mass_kg_m=mass,
-        **_connection(table),
+        minimum_wall_m=minimum,
+        yield_pa=table.quantity("yield_strength", Kind.PRESSURE, above_zero=True) or (row.yield_pa if row else None),
+        mass_kg_m=_mass(table, material, outer, bore, row, connection, joints),
+        **connection,
         shoe=table.choice("shoe", ("open", "float", "closed")),
         shoe_length_m=table.length("shoe_length"),
         shoe_mass_kg=table.quantity("shoe_mass", Kind.MASS),
         target_shoe_depth_m=table.quantity("target_shoe_depth", Kind.DEPTH, required=True, above_zero=True),
         stick_up_m=table.length("stick_up", required=True),
         stick_up_tolerance_m=table.length("stick_up_tolerance", required=True),
-        **_joints(table),
+        **joints,
+        delivered=table.count("delivered", 0, 2000, required=False),
+        measured_from_m=table.length("measured_from"),
         centralizer_depths_m=_depths(table),
         keep_welds_from_ground_m=table.length("keep_welds_from_ground"),
         keep_welds_from_rock_m=table.length("keep_welds_from_rock"),
@@ -40,30 +50,76 @@ def casing(table: Table) -> Values:
     return values
 
 
-def _bore(table: Table, material: str | None, outer: float | None) -> float | None:
-    """Mass and bore of plastic pipe follow its average wall; a wall in a table or on the pipe is the minimum one."""
+def _named(table: Table) -> Pipe | None:
+    """The row of the pipe tables that `size` names."""
+    size = table.text("size", example=SIZE)
+    if size is None:
+        return None
+    material = table.peek("material")
+    try:
+        return pipe_named(size, material if material in ("steel", "pvc") else None)
+    except UnknownPipe as fault:
+        table.note("size", shown(size), f"a name out of the pipe tables, such as {', '.join(fault.near)}; {INSTEAD}")
+        return None
+
+
+def _bore(
+    table: Table, material: str | None, outer: float | None, named: Pipe | None
+) -> tuple[float | None, float | None]:
+    """Bore and minimum wall. Mass and bore of plastic pipe follow its average wall; a wall in a table or on the pipe
+    is the minimum one, and strength goes by it."""
     wall = table.quantity("wall", Kind.DIAMETER, above_zero=True)
     bore = table.quantity("bore", Kind.DIAMETER, above_zero=True)
-    if table.has("wall") == table.has("bore"):
-        table.note(
-            "wall",
-            "both wall and bore" if table.has("wall") else "nothing",
-            "the wall or the bore, exactly one of them",
-        )
-        return None
+    both, neither = (table.has("wall") and table.has("bore")), not (table.has("wall") or table.has("bore"))
+    if both or (neither and not table.has("size")):
+        table.note("wall", "both wall and bore" if both else "nothing", "the wall or the bore, exactly one of them")
+        return None, None
+    if neither and named is not None and not table.has("outer_diameter"):
+        return named.bore_m, named.minimum_wall_m
+    if neither and named is not None:
+        wall = named.minimum_wall_m
     if outer is None or material is None:
-        return None
+        return None, None
     if wall is not None:
         bore = outer - 2 * (wall if material == "steel" else pipe.average_wall_m(wall))
         if bore <= 0:
             table.note(
                 "wall", f"{wall * 1000:g} mm", f"a wall well under half of the outside diameter, {outer * 1000:g} mm"
             )
-            return None
+            return None, None
     if bore is not None and bore >= outer:
         table.note("bore", f"{bore * 1000:g} mm", f"less than the outside diameter, {outer * 1000:g} mm")
+        return None, None
+    return bore, wall
+
+
+def _mass(
+    table: Table,
+    material: str | None,
+    outer: float | None,
+    bore: float | None,
+    row: Pipe | None,
+    connection: Values,
+    joints: Values,
+) -> float | None:
+    """As given; else threaded and coupled as published; else plain end and, shared over the joints, the couplings."""
+    mass = table.quantity("mass", Kind.LINE_MASS, above_zero=True)
+    coupling = table.quantity("coupling_mass", Kind.MASS)
+    if mass is not None and coupling:
+        table.note("coupling_mass", f"{coupling:g} kg beside mass", "one of them: mass is as run, couplings included")
+    if mass is not None or table.has("mass"):
+        return mass
+    if not coupling and row is not None and row.coupled_mass_kg_m and connection.get("connection") == "threaded":
+        return row.coupled_mass_kg_m
+    if not (material and outer and bore):
         return None
-    return bore
+    density = pipe.STEEL_KG_M3 if material == "steel" else pipe.PVC_KG_M3
+    plain = pipe.plain_end_mass_kg_m(outer_diameter_m=outer, bore_m=bore, density_kg_m3=density)
+    rack = joints.get("rack_m")
+    if not (coupling and rack):
+        return plain
+    mean = sum(rack) / len(rack)
+    return pipe.coupled_mass_kg_m(plain_end_kg_m=plain, coupling_kg=coupling, joint_length_m=mean)
 
 
 def _connection(table: Table) -> Values:
@@ -115,106 +171,3 @@ def _loss_fits(table: Table, values: Values) -> None:
 def _depths(table: Table) -> tuple[float, ...] | None:
     depths = table.quantities("centralizers", Kind.DEPTH, accepted='a list of depths, such as ["3 m", "12 m"]')
     return None if depths is None else tuple(sorted(depth for _, depth in depths))
-
-
-def mix(table: Table) -> Values:
-    kind = table.choice("kind", ("neat cement", "cement-bentonite", "cement-sand"))
-    bag = table.quantity("bag", Kind.MASS, required=True, above_zero=True)
-    cement_sg = table.number("cement_sg", 2.5, 3.5)
-    bentonite, basis, sand = _additions(table, kind)
-    values = given(
-        name=table.text("name", required=True),
-        bag_kg=bag,
-        cement_sg=cement_sg,
-        bentonite_share=bentonite,
-        bentonite_basis=basis,
-        sand_per_bag_kg=sand,
-        density_band_kg_m3=table.quantity("density_band", Kind.DENSITY, required=True, above_zero=True),
-        working_time_s=table.quantity("working_time", Kind.DURATION, required=True, above_zero=True),
-        waiting_time_s=table.quantity("waiting_time", Kind.DURATION, required=True, above_zero=True),
-    )
-    water = table.quantity("water_per_bag", Kind.VOLUME, above_zero=True)
-    density = table.quantity("density", Kind.DENSITY, above_zero=True)
-    if table.has("water_per_bag") == table.has("density"):
-        both = "both water_per_bag and density" if table.has("density") else "nothing"
-        table.note("water_per_bag", both, "the water per bag or the density, exactly one of them")
-    if bag is not None and table.sound:
-        values |= _slurry(
-            table, bag, cement_sg or grout.CEMENT_SG, bentonite or 0.0, basis or "cement", sand or 0.0, water, density
-        )
-    table.close()
-    return values
-
-
-def _additions(table: Table, kind: str | None) -> tuple[float | None, str | None, float | None]:
-    with_bentonite, with_sand = kind == "cement-bentonite", kind == "cement-sand"
-    bentonite = table.quantity("bentonite", Kind.SHARE, required=with_bentonite, above_zero=True)
-    basis = table.choice("bentonite_of", ("cement", "water"), required=with_bentonite)
-    sand = table.quantity("sand_per_bag", Kind.MASS, required=with_sand, above_zero=True)
-    if bentonite is not None and bentonite > 1:
-        table.note("bentonite", f"{bentonite * 100:g} %", "at most 100 %")
-    for key, wanted, what in (
-        ("bentonite", with_bentonite, "cement-bentonite"),
-        ("sand_per_bag", with_sand, "cement-sand"),
-    ):
-        if kind is not None and table.has(key) and not wanted:
-            table.note(key, f'{key} in a mix of kind "{kind}"', f'kind = "{what}", or no {key}')
-    return bentonite, basis, sand
-
-
-def _slurry(
-    table: Table,
-    bag: float,
-    cement_sg: float,
-    bentonite: float,
-    basis: str,
-    sand: float,
-    water: float | None,
-    density: float | None,
-) -> Values:
-    """Water, yield and density of one bag."""
-    try:
-        if water is None and density is not None:
-            water = _water_for_density(bag, cement_sg, bentonite, basis, sand, density)
-        slurry = grout.slurry_of(
-            solids=_solids(bag, cement_sg, bentonite, basis, sand, water or 0.0), water_m3=water or 0.0
-        )
-    except ValueError as fault:
-        table.note(
-            "density" if density is not None else "water_per_bag", str(fault), "what these solids and water can make"
-        )
-        return {}
-    return {"water_per_bag_m3": water, "yield_per_bag_m3": slurry.volume_m3, "density_kg_m3": slurry.density_kg_m3}
-
-
-def _solids(
-    bag: float, cement_sg: float, bentonite: float, basis: str, sand: float, water: float
-) -> tuple[grout.Ingredient, ...]:
-    clay = 0.0
-    if bentonite:
-        clay = grout.bentonite_mass_kg(cement_kg=bag, water_m3=water, bentonite_fraction=bentonite, basis=basis)
-    listed = (
-        grout.Ingredient("cement", bag, cement_sg),
-        grout.Ingredient("bentonite", clay, grout.BENTONITE_SG),
-        grout.Ingredient("sand", sand, grout.SAND_SG),
-    )
-    return tuple(solid for solid in listed if solid.mass_kg > 0)
-
-
-def _water_for_density(
-    bag: float, cement_sg: float, bentonite: float, basis: str, sand: float, density: float
-) -> float:
-    """Bentonite by weight of water comes with the water, so that it counts as a heavier mixing fluid."""
-    if basis == "cement" or not bentonite:
-        return grout.water_for_density_m3(
-            solids=_solids(bag, cement_sg, bentonite, basis, sand, 0.0), density_kg_m3=density
-        )
-    fluid = grout.slurry_of(
-        solids=(grout.Ingredient("bentonite", bentonite * grout.WATER_KG_M3, grout.BENTONITE_SG),), water_m3=1.0
-    )
-    dry = grout.slurry_of(solids=_solids(bag, cement_sg, 0.0, basis, sand, 0.0), water_m3=0.0)
-    if not fluid.density_kg_m3 < density <= dry.density_kg_m3:
-        raise ValueError(
-            f"{density:g} kg/m3, outside {fluid.density_kg_m3:.0f} to {dry.density_kg_m3:.0f} kg/m3 of the parts"
-        )
-    return (dry.mass_kg - density * dry.volume_m3) / (density * fluid.volume_m3 - fluid.mass_kg)

@@ -2,6 +2,7 @@
 again to what was recorded."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -46,7 +47,17 @@ def test_its_plan_is_the_plan_file(name: str, loaded: Loaded) -> None:
     first = loaded.entries[0].event
     assert isinstance(first, ev.SessionOpened)
     planned = read(FOLDER / name / "plan.toml")
-    assert isinstance(planned, Plan) and first.plan == planned
+    assert isinstance(planned, Plan)
+    # a plan file is read into more than a session knew that was recorded before: whatever that says must be the same
+    assert said_within(first.plan.model_dump(exclude_defaults=True), planned.model_dump())
+
+
+def said_within(less: Any, more: Any) -> bool:
+    if isinstance(less, dict):
+        return all(key in more and said_within(value, more[key]) for key, value in less.items())
+    if isinstance(less, tuple):
+        return len(less) == len(more) and all(map(said_within, less, more))
+    return bool(less == more)
     assert planned.job.invented
 
 

@@ -21,6 +21,8 @@ class Kind(StrEnum):
     CAPACITY = "capacity"  # m3/m
     DENSITY = "density"  # kg/m3
     PRESSURE = "pressure"  # Pa
+    VISCOSITY = "viscosity"  # Pa s
+    YIELD_STRESS = "yield stress"  # Pa
     DURATION = "duration"  # s
     SHARE = "share"  # 1; shown as per cent
     COUNT = "count"  # 1
