@@ -105,6 +105,8 @@ class JointRejected(Event):
 class CentralizerFitted(Event):
     kind: Literal["CentralizerFitted"] = "CentralizerFitted"
     above_shoe_m: NotNegative
+    at_top: bool = False
+    """At the top of the joint that went on last: the height follows the string through every correction of it."""
 
 
 class CutOffMade(Event):
@@ -320,12 +322,40 @@ class AlarmAcknowledged(Event):
     """What was done about it."""
 
 
+OperatorEvent = (
+    JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
+    | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped
+    | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered
+    | NoteWritten
+)  # fmt: skip
+"""What an operator enters of the job: what can be voided, corrected or entered late."""
+
+
+class EntryCorrected(Event):
+    """Voids an entry and enters it again in its place; one line, so that no crash leaves the half of it."""
+
+    kind: Literal["EntryCorrected"] = "EntryCorrected"
+    entry: Number
+    event: Annotated[OperatorEvent, Field(discriminator="kind")]
+    reason: Text
+
+
+class EntryInserted(Event):
+    """Something that was not written down when it happened, right after another entry."""
+
+    kind: Literal["EntryInserted"] = "EntryInserted"
+    after: Number
+    event: Annotated[OperatorEvent, Field(discriminator="kind")]
+    reason: Text
+
+
 AnyEvent = (
     SessionOpened | SessionResumed | SessionClosed | PlanAmended | CrewChanged | NoteWritten | EntryVoided
     | JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
     | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped
     | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered
     | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
+    | EntryCorrected | EntryInserted
 )  # fmt: skip
 
 

@@ -13,17 +13,10 @@ from datetime import datetime
 from tally.job import events as ev
 from tally.job import grouting, metering, string
 from tally.job.events import Entry
+from tally.job.standing import OPERATORS, VOIDABLE, standing
 from tally.job.state import Alarm, Grout, Kept, State, String
 
-_OPERATORS = (
-    ev.JointAdded, ev.JointRejected, ev.CentralizerFitted, ev.CutOffMade, ev.StickUpRead, ev.HookLoadRead,
-    ev.FluidLevelRead, ev.LandingChosen, ev.CasingLanded, ev.StageStarted, ev.BatchMixed, ev.BatchWeighed,
-    ev.VolumeAdded, ev.ToppedUp, ev.PumpStopped, ev.PumpStarted, ev.ReturnsSeen, ev.GroundDrinks, ev.TopTagged,
-    ev.TremieSet, ev.TremiePulled,
-    ev.StageEnded, ev.StockDelivered,
-)  # fmt: skip
-VOIDABLE = (*_OPERATORS, ev.NoteWritten)
-
+__all__ = ["VOIDABLE", "NotAnOpening", "apply", "folded", "opened", "refolded"]
 
 class NotAnOpening(ValueError):
     """The first entry of a session does not open one."""
@@ -60,7 +53,7 @@ def apply(state: State, entry: Entry) -> State:
         return state if flow is state.flow else replace(state, flow=flow)
     kept = Kept(entry, elapsed_s, state.flow.metered_m3)
     state = replace(state, entries=(*state.entries, kept))
-    return _entered(state, kept) if isinstance(event, VOIDABLE) else _other(state, entry, elapsed_s)
+    return _entered(state, kept) if isinstance(event, OPERATORS) else _other(state, entry, elapsed_s)
 
 
 def folded(entries: Iterable[Entry]) -> State:
@@ -91,26 +84,35 @@ def _entered(state: State, kept: Kept) -> State:
     )
 
 
-def _refolded(state: State) -> State:
-    """String and grout worked out again from the entries that stand, each by the plan that was in force then."""
+def refolded(state: State, *, before: int | None = None, through: int | None = None) -> State:
+    """Plan, string and grout worked out again from the entries that stand, each by the plan that was in force then.
+
+    With `before` (or `through`) the entry of that number, up to where it stands: as they were at that moment.
+    """
     opening = state.entries[0].entry.event
     assert isinstance(opening, ev.SessionOpened)
     casing, grout, plan = String(), Grout(), opening.plan
-    for kept in state.entries:
+    for kept in standing(state):
         event = kept.entry.event
+        if before is not None and kept.entry.number == before:
+            break
         if isinstance(event, ev.PlanAmended):
             plan = event.plan
-        elif kept.entry.number not in state.voided and isinstance(event, VOIDABLE):
+        elif isinstance(event, OPERATORS):
             casing = string.after(plan, casing, kept, grouting=bool(grout.stages))
             grout = grouting.after(plan, grout, kept)
-    return replace(state, string=casing, grout=grout)
+        if through is not None and kept.entry.number == through:
+            break
+    return replace(state, plan=plan, string=casing, grout=grout)
 
 
 def _other(state: State, entry: Entry, elapsed_s: float) -> State:
     event, flow = entry.event, state.flow
     match event:
-        case ev.EntryVoided():
-            return _refolded(replace(state, voided=state.voided | {event.entry}))
+        case ev.EntryVoided() | ev.EntryCorrected():
+            return refolded(replace(state, voided=state.voided | {event.entry}))
+        case ev.EntryInserted():
+            return refolded(state)
         case ev.PlanAmended():
             # From now on: a batch mixed before keeps the yield of the mix that it was made by.
             return replace(state, plan=event.plan)

@@ -183,6 +183,24 @@ class Void(Intent):
 
 
 @dataclass(frozen=True, slots=True)
+class CorrectEntry(Insistable):
+    """Void an entry and enter it again as `by` says: both or neither."""
+
+    entry: int
+    by: Intent
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class InsertEntry(Insistable):
+    """Enter what was forgotten, right after another entry."""
+
+    after: int
+    by: Intent
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class AmendPlan(Intent):
     plan: Plan
     reason: str

@@ -20,8 +20,8 @@ def after(plan: Plan, string: String, kept: Kept, *, grouting: bool) -> String:
         case ev.JointRejected():
             return replace(string, rejected_m=(*string.rejected_m, event.length_m))
         case ev.CentralizerFitted():
-            fitted = (*string.centralizers_above_shoe_m, event.above_shoe_m)
-            return replace(string, centralizers_above_shoe_m=fitted)
+            above_m = lengths.length_m(plan, string) if event.at_top else event.above_shoe_m
+            return replace(string, centralizers_above_shoe_m=(*string.centralizers_above_shoe_m, above_m))
         case ev.CutOffMade():
             # The shoe stays where it is: what was read as standing above ground is shorter by the cut.
             stands_m = None if string.stick_up_m is None else max(string.stick_up_m - event.length_m, 0.0)

@@ -97,7 +97,7 @@ def closed() -> Day:
 ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (running, want.AddJoint(5.05, "5.05 m"), ev.JointAdded(length_m=5.05, typed="5.05 m")),
     (empty, want.RejectJoint(6.1, "6.1", "bent"), ev.JointRejected(length_m=6.1, typed="6.1", reason="bent")),
-    (running, want.FitCentralizer(), ev.CentralizerFitted(above_shoe_m=5.05 + 5.05 + 5.05)),
+    (running, want.FitCentralizer(), ev.CentralizerFitted(above_shoe_m=5.05 + 5.05 + 5.05, at_top=True)),
     (running, want.CutOff(0.4, "0.4 m"), ev.CutOffMade(length_m=0.4, typed="0.4 m")),
     (running, want.ReadStickUp(0.7, "0.7 m"), ev.StickUpRead(stick_up_m=0.7, typed="0.7 m")),
     (
@@ -127,6 +127,16 @@ ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (empty, want.WriteNote("rain"), ev.NoteWritten(text="rain")),
     (empty, want.ChangeCrew("C", "D"), ev.CrewChanged(driller="C", helper="D")),
     (running, want.Void(2, "twice"), ev.EntryVoided(entry=2, reason="twice")),
+    (
+        running,
+        want.CorrectEntry(3, want.AddJoint(5.15, "5.15 m"), "misread"),
+        ev.EntryCorrected(entry=3, event=ev.JointAdded(length_m=5.15, typed="5.15 m"), reason="misread"),
+    ),
+    (
+        running,
+        want.InsertEntry(2, want.WriteNote("fog"), "forgotten"),
+        ev.EntryInserted(after=2, event=ev.NoteWritten(text="fog"), reason="forgotten"),
+    ),
     (empty, want.AmendPlan(plan(), "deeper"), ev.PlanAmended(plan=plan(), reason="deeper")),
     (
         alarmed,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tally.job import events as ev
 from tally.job import intents as want
 from tally.job.decide.refusal import Deciders, Decision, Refusal, of
-from tally.job.fold import VOIDABLE
+from tally.job.standing import VOIDABLE
 from tally.job.state import State
 from tally.job.view.quantity import Kind
 

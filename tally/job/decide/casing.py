@@ -64,7 +64,7 @@ def _reject_joint(state: State, intent: want.RejectJoint) -> Decision:
 def _fit_centralizer(state: State, intent: want.FitCentralizer) -> Decision:
     if not state.string.joints:
         return Refusal("centralizer", "no joint is in the hole yet; a centralizer goes on a joint")
-    return [ev.CentralizerFitted(above_shoe_m=lengths.length_m(state.plan, state.string))]
+    return [ev.CentralizerFitted(above_shoe_m=lengths.length_m(state.plan, state.string), at_top=True)]
 
 
 def _cut_off(state: State, intent: want.CutOff) -> Decision:

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from tally.job import intents as want
-from tally.job.decide import book, casing, grout
+from tally.job.decide import book, casing, correction, grout
 from tally.job.decide.refusal import Deciders, Decision, Refusal
 from tally.job.state import State
 
@@ -24,6 +24,10 @@ def decide(state: State, intent: want.Intent) -> Decision:
         return Refusal("text", f"given {len(texts[0])} characters; at most {MOST_TEXT} are kept")
     if any(isinstance(value, float) and not math.isfinite(value) for value in _values(intent)):
         return Refusal("value", "given a number that is not finite; a measured value is accepted")
+    if isinstance(intent, want.CorrectEntry):
+        return correction.corrected(state, intent, decide)
+    if isinstance(intent, want.InsertEntry):
+        return correction.inserted(state, intent, decide)
     return _DECIDERS[type(intent)](state, intent)
 
 

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Generic, TypeVar
 
 from tally.job.events import Event
+from tally.job.standing import standing
 from tally.job.state import State
 
 AnyKind = TypeVar("AnyKind", bound=Event)
@@ -25,10 +26,10 @@ class Entered(Generic[AnyKind]):
 
 
 def entered(state: State, kind: type[AnyKind]) -> Iterator[Entered[AnyKind]]:
-    """The entries of one kind that were not voided, oldest first."""
-    for kept in state.entries:
+    """The entries of one kind that stand, oldest first by what they tell of: a corrected one in its old place."""
+    for kept in standing(state):
         entry = kept.entry
-        if isinstance(entry.event, kind) and entry.number not in state.voided:
+        if isinstance(entry.event, kind):
             yield Entered(entry.number, entry.at, entry.who, kept.elapsed_s, entry.event)
 
 

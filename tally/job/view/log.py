@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 
 from tally.job import events as ev
 from tally.job.alarms.wording import WORDINGS
-from tally.job.fold import VOIDABLE
+from tally.job.standing import CORRECTIONS, VOIDABLE
 from tally.job.state import Kept, State
 from tally.job.view import alarms as alarm_view
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
+_PLACE = re.compile(r"\{(\d+)\}")
 MOST_TOLD = 12
 """Joints of an order that an entry in words lists."""
 
@@ -149,6 +151,9 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
             return Sentence("note: {0}", (event.text,))
         case ev.EntryVoided():
             return Sentence(f"entry {event.entry} voided: {{0}}", (event.reason,))
+        case ev.EntryCorrected() | ev.EntryInserted():
+            said = corrected(event)
+            return Sentence(f"{said.text}; why: {{{len(said.values)}}}", (*said.values, event.reason))
         case ev.MeterChanged():
             return Sentence(f"grout meter {event.condition.lower()}: {{0}}", (event.why or "–",))
         case ev.MeterRebased():
@@ -169,6 +174,19 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
         case ev.AlarmAcknowledged():
             return Sentence("answered {0}: {1}", (_title(event.alarm), event.done))
     return Sentence(event.kind)
+
+
+def corrected(event: ev.EntryCorrected | ev.EntryInserted, before: ev.AnyEvent | None = None) -> Sentence:
+    """What a correction makes of the record; `before` is what stood there, where that is to be said too."""
+    after = told(event.event)
+    if isinstance(event, ev.EntryInserted):
+        return Sentence(f"entered late, after entry {event.after}: {after.text}", after.values)
+    if before is None:
+        return Sentence(f"entry {event.entry} corrected to: {after.text}", after.values)
+    was = told(before.event if isinstance(before, CORRECTIONS) else before)
+    moved = _PLACE.sub(lambda match: f"{{{int(match[1]) + len(was.values)}}}", after.text)
+    words = f"entry {event.entry} voided: {was.text}; entered again: {moved}"
+    return Sentence(words, (*was.values, *after.values))
 
 
 def _title(alarm: str) -> str:

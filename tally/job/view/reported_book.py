@@ -9,8 +9,9 @@ from datetime import datetime
 from typing import Any
 
 from tally.job import events as ev
-from tally.job.events import CALCULATION
+from tally.job.events import CALCULATION, Entry
 from tally.job.plan import Plan
+from tally.job.standing import CORRECTIONS, standing
 from tally.job.state import State
 from tally.job.view import log
 from tally.job.view.entered import entered
@@ -135,7 +136,18 @@ def corrections(state: State) -> tuple[Correction, ...]:
             words = Sentence(f"entry {event.entry} voided: {told.text}", told.values)
             when, who = (voided.at, voided.who) if voided else (None, "")
             found.append(Correction(entry.number, entry.at, entry.who, words, when, who, event.reason, ()))
+        elif isinstance(event, CORRECTIONS):
+            found.append(_entered_again(entry, event, by_number))
     return tuple(found)
+
+
+def _entered_again(
+    entry: Entry, event: ev.EntryCorrected | ev.EntryInserted, by_number: dict[int, Entry]
+) -> Correction:
+    corrected = by_number.get(event.entry) if isinstance(event, ev.EntryCorrected) else None
+    words = log.corrected(event, corrected.event if corrected else None)
+    when, who = (corrected.at, corrected.who) if corrected else (None, "")
+    return Correction(entry.number, entry.at, entry.who, words, when, who, event.reason, ())
 
 
 _KINDS = {
@@ -203,7 +215,7 @@ def notes(state: State) -> tuple[NoteRow, ...]:
 
 def measured(state: State) -> tuple[LogRow, ...]:
     """What else was entered and stands: levels, tremie, deliveries, typed volumes, pump keys, crew."""
-    return tuple(row for row in _rows(state, _MEASURED) if not row.voided)
+    return tuple(log.row(state, kept) for kept in standing(state) if isinstance(kept.entry.event, _MEASURED))
 
 
 def meter(state: State) -> tuple[LogRow, ...]:

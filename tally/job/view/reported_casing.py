@@ -197,14 +197,15 @@ def _voided_joints(state: State) -> int:
 
 def _centralizers(state: State) -> tuple[CentralizerRow, ...]:
     shoe_m = lengths.shoe_depth_m(state.plan, state.string)
+    fitted = zip(entered(state, ev.CentralizerFitted), state.string.centralizers_above_shoe_m, strict=True)
     return tuple(
         CentralizerRow(
-            number=fitted.number,
-            depth=Quantity(shoe_m - fitted.event.above_shoe_m, Kind.DEPTH),
-            above_shoe=Quantity(fitted.event.above_shoe_m, Kind.LENGTH),
-            at=fitted.at,
+            number=centralizer.number,
+            depth=Quantity(shoe_m - above_shoe_m, Kind.DEPTH),
+            above_shoe=Quantity(above_shoe_m, Kind.LENGTH),
+            at=centralizer.at,
         )
-        for fitted in entered(state, ev.CentralizerFitted)
+        for centralizer, above_shoe_m in fitted
     )
 
 

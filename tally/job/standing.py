@@ -1,0 +1,63 @@
+"""The entries in the order in which they count: without the voided, what was corrected or entered late in its place."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import get_args
+
+from tally.job import events as ev
+from tally.job.state import Kept, State
+
+OPERATORS = get_args(ev.OperatorEvent)
+CORRECTIONS = (ev.EntryCorrected, ev.EntryInserted)
+VOIDABLE = (*OPERATORS, *CORRECTIONS)
+
+
+def standing(state: State) -> Iterator[Kept]:
+    """Every entry but the voided, oldest first by what it tells of.
+
+    A corrected entry stands where the one stood that it corrects, at its time and at its count of the meter, under
+    the correction's own number; one entered late stands right after its neighbour.
+    """
+    corrected, late = _by_place(state.entries)
+    for first in state.entries:
+        if isinstance(first.entry.event, CORRECTIONS):
+            continue
+        waiting = [first]
+        while waiting:
+            kept = waiting.pop()
+            number = kept.entry.number
+            if number not in state.voided or not isinstance(kept.entry.event, OPERATORS):
+                yield kept
+            # The last of the list comes first: the correction, then what was entered late, the latest nearest.
+            waiting += [_in_place(follower, kept) for follower in late.pop(number, ())]
+            waiting += [_in_place(follower, kept) for follower in corrected.pop(number, ())]
+
+
+def found(state: State, number: int) -> Kept | None:
+    """The entry of that number as it stands; None where there is none that does."""
+    return next((kept for kept in standing(state) if kept.entry.number == number), None)
+
+
+def _by_place(entries: tuple[Kept, ...]) -> tuple[dict[int, list[Kept]], dict[int, list[Kept]]]:
+    """(corrections, late entries) by the number of the entry whose place they take or which they follow."""
+    corrected: dict[int, list[Kept]] = defaultdict(list)
+    late: dict[int, list[Kept]] = defaultdict(list)
+    for kept in entries:
+        event = kept.entry.event
+        # None refers to what comes after it: such a line was made by hand, and stands nowhere.
+        if isinstance(event, ev.EntryCorrected) and event.entry < kept.entry.number:
+            corrected[event.entry].append(kept)
+        elif isinstance(event, ev.EntryInserted) and event.after < kept.entry.number:
+            late[event.after].append(kept)
+    return corrected, late
+
+
+def _in_place(correction: Kept, place: Kept) -> Kept:
+    event = correction.entry.event
+    assert isinstance(event, CORRECTIONS)
+    entry = correction.entry.model_copy(
+        update={"event": event.event, "at": place.entry.at, "mono_s": place.entry.mono_s}
+    )
+    return Kept(entry, place.elapsed_s, place.metered_m3)
