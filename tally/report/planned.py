@@ -10,10 +10,13 @@ from typing import Any
 from tally.formats import UNKNOWN, Units, plain
 from tally.formats import text as written
 from tally.job.view.planned import PlanView
+from tally.job.view.planned_grout import BatchPlan
 from tally.job.view.quantity import Kind, Quantity, Sentence
 from tally.report.planned_drawing import drawing
+from tally.report.planned_forces import collapse_lines, load_lines, pressure_lines
+from tally.report.row import WIDTH
+from tally.report.row import row as _row
 
-WIDTH = 80
 WASHOUTS = 8
 """So many are told in the text; the JSON has them all."""
 CAUTION = (
@@ -49,10 +52,11 @@ def text(view: PlanView, units: Units) -> str:
         *((_log,) if view.log else ()),
         _string,
         _landing,
-        _load,
-        _collapse,
+        load_lines,
+        collapse_lines,
         _mixes,
         _stages,
+        pressure_lines,
         _stock,
     )
     drawn = [line for part in parts for line in (*part(view, units), "")]
@@ -93,11 +97,6 @@ def _sentence(sentence: Sentence, units: Units) -> str:
 def _fitted(line: str) -> list[str]:
     """A line in one piece, or folded where numbers are wider than their columns."""
     return [line] if len(line) <= WIDTH else wrap(line, WIDTH, subsequent_indent=" " * 26)
-
-
-def _row(label: str, *cells: str) -> str:
-    """A line of a block: what it is, then columns that end at the same places."""
-    return f"  {plain(label)[:24]:<24}" + "".join(f" {cell:>16}" for cell in cells)
 
 
 def _head(view: PlanView, units: Units) -> Iterator[str]:
@@ -153,7 +152,7 @@ def _log(view: PlanView, units: Units) -> Iterator[str]:
 
 def _string(view: PlanView, units: Units) -> Iterator[str]:
     string = view.string
-    yield f"CASING, {string.connection}, {string.shoe_end}"
+    yield f"CASING, {string.connection}, {string.shoe_end}" + (f", {string.size}" if string.size else "")
     yield _row(
         "outside, bore, mass",
         *(written(each, units) for each in (string.outer_diameter, string.bore, string.line_mass)),
@@ -163,7 +162,11 @@ def _string(view: PlanView, units: Units) -> Iterator[str]:
     )
     needed = UNKNOWN if string.joints_needed is None else str(string.joints_needed)
     yield _row("joints needed, on rack", needed, str(string.on_rack), written(string.rack, units))
+    if string.delivered != string.on_rack:
+        yield _row("delivered", str(string.delivered))
     yield _row("to cut off", written(string.cut_off, units))
+    if string.measured_from.si:
+        yield f"  depths measured on the day count from {written(string.measured_from, units)} above ground"
 
 
 def _landing(view: PlanView, units: Units) -> Iterator[str]:
@@ -189,46 +192,6 @@ def _moved(moves: int) -> str:
     return f"{moves} joint{'s' if moves > 1 else ''} set aside or fetched, then in this order"
 
 
-def _load(view: PlanView, units: Units) -> Iterator[str]:
-    load = view.load
-    yield "HOOK LOAD, at the planned depth unless said"
-    yield _row("in air", written(load.air, units))
-    yield _row("in the hole's water", written(load.at_target, units))
-    yield _row("filled as outside", written(load.filled, units))
-    yield _row(
-        "largest while running",
-        written(load.largest, units),
-        f"at joint {load.largest_at_joint}",
-        written(load.share, units),
-    )
-    yield _row("if the end gives way", written(load.float_failed, units), "with movement")
-    yield _row(f"limit: {load.limit_name}", written(load.limit, units))
-    yield ""
-    yield _row("with the grout up", "empty inside", "full of water", "to hold down")
-    for stage in view.stages:
-        cells = (stage.load.empty, stage.load.full, stage.load.hold_down)
-        yield _row(stage.name, *(written(cell, units) for cell in cells))
-        if stage.load.sealed:
-            yield "    its end stands in grout that has set"
-
-
-def _collapse(view: PlanView, units: Units) -> Iterator[str]:
-    plan = view.collapse
-    yield f"COLLAPSE, {plan.factor:g} times asked for"
-    yield from wrap(f"rating {written(plan.rating, units)} ({plan.formula})", WIDTH, initial_indent="  ")
-    if plan.setting_rating != plan.rating:
-        said = f"while cement sets {written(plan.setting_rating, units)} ({plan.setting_formula})"
-        yield from wrap(said, WIDTH, initial_indent="  ")
-    yield _row("inside", "outside over it", "at", "rating is")
-    when = ""
-    for row in plan.rows:
-        if row.when != when:
-            when = row.when
-            yield f"  {plain(when)}"[:WIDTH]
-        times = UNKNOWN if row.ratio is None else f"{row.ratio:.1f} times"
-        yield _row(f"  {row.inside}", written(row.differential, units), written(row.depth, units), times)
-
-
 def _mixes(view: PlanView, units: Units) -> Iterator[str]:
     yield "MIXES"
     for mix in view.mixes:
@@ -238,6 +201,10 @@ def _mixes(view: PlanView, units: Units) -> Iterator[str]:
             f"{written(mix.water_per_bag, units)} water",
             f"{written(mix.yield_per_bag, units)} yield",
         )
+        if mix.of:
+            solids = ", ".join(f"{written(part.mass, units)} {part.name}" for part in mix.parts)
+            said = plain(f"{mix.of}: to one bag of {mix.bag_of}, {solids}")
+            yield from wrap(said, WIDTH, initial_indent="    ", subsequent_indent="    ")
         yield _row("  density, to use within", written(mix.density, units), written(mix.working_time, units))
         yield _row("  before drilling on", written(mix.waiting_time, units))
 
@@ -252,9 +219,18 @@ def _stages(view: PlanView, units: Units) -> Iterator[str]:
         yield _row("  annulus in theory", written(stage.theory, units), allowance)
         yield _row("  low, likely, high", *(written(each, units) for each in (stage.low, stage.likely, stage.high)))
         yield _row("  bags, at most", str(stage.bags), str(stage.bags_high))
+        if stage.batches is not None:
+            yield _batches(stage.batches, units)
         yield _row("  water, at most", written(stage.water, units), written(stage.water_high, units))
         due = f"{stage.returns_fluid} first" if stage.returns_expected else "not this stage"
         yield _row("  returns due between", written(stage.returns_low, units), written(stage.returns_high, units), due)
+
+
+def _batches(batches: BatchPlan, units: Units) -> str:
+    last = "" if batches.bags_last == batches.bags_each else f", last {batches.bags_last}"
+    loads = f"{batches.bags_each} bags{last}"
+    volume, water = written(batches.volume, units), written(batches.water, units)
+    return _row(f"  {batches.count} mixer loads", loads, volume, f"{water} water")
 
 
 def _stock(view: PlanView, units: Units) -> Iterator[str]:
@@ -262,6 +238,13 @@ def _stock(view: PlanView, units: Units) -> Iterator[str]:
     yield "ABOARD"
     yield _row("", "aboard", "likely need", "high need")
     yield _row("bags", str(stock.bags_aboard), str(stock.bags), str(stock.bags_high))
+    if len(stock.kinds) > 1:
+        for kind in stock.kinds:
+            yield _row(f"  {kind.of}, {written(kind.bag, units)}", "", str(kind.bags), str(kind.bags_high))
     yield _row("water", *(written(each, units) for each in (stock.water_aboard, stock.water, stock.water_high)))
-    yield _row("  of it to wash up", "", written(stock.wash_up, units))
+    yield _row("  to mix", "", written(stock.mixing, units), written(stock.mixing_high, units))
+    yield _row("  to fill the line first", "", written(stock.filling, units))
+    yield _row("  to wash up", "", written(stock.wash_up, units))
+    for material in stock.materials:
+        yield _row(material.name, *(written(each, units) for each in (material.aboard, material.needed, material.high)))
     yield _row("line holds", written(stock.line, units), f"starts: {stock.line_starts}")

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tally.engineering.circuit import Passage
 from tally.engineering.hole import PipeSpan, Profile, Segment
 from tally.engineering.hook_load import FluidLayer, ShoeState, StringStep
 from tally.engineering.placement import Factor, Uptake, Zone
@@ -24,6 +25,8 @@ GOOD: dict[str, Any] = {
     "prior": Factor(1.15, 0.15),
     "measured": Factor(1.3, 0.1),
     "layers": LAYERS,
+    "passage": Passage("tremie", 0.05, 40.0),
+    "passages": [Passage("tremie", 0.05, 40.0), Passage("annulus", 0.3, 40.0, 0.17)],
     "outside": LAYERS,
     "inside": LAYERS,
     "solids": [],

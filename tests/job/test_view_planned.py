@@ -135,7 +135,13 @@ def pvc_plan(shoe: str, sdr: float = 21) -> Plan:
     bore = outer * (1 - 2 * 1.06 / sdr)
     mass = math.pi / 4 * (outer**2 - bore**2) * 1380
     changes = {"material": "pvc", "outer_diameter_m": outer, "bore_m": bore, "mass_kg_m": mass, "shoe": shoe}
-    changes |= {"shoe_mass_kg": 0.0, "target_shoe_depth_m": depth, "stick_up_m": 0.0, "rack_m": (6.1,) * 12}
+    changes |= {
+        "minimum_wall_m": None,
+        "shoe_mass_kg": 0.0,
+        "target_shoe_depth_m": depth,
+        "stick_up_m": 0.0,
+        "rack_m": (6.1,) * 12,
+    }
     return with_casing(plan, **changes, connection="solvent", weld_gap_m=0.0)
 
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from tally.job.plan import Plan
 from tally.job.view.landing import LandingPlan, landing_plan
+from tally.job.view.planned_collapse import CollapsePlan, collapse_plan
 from tally.job.view.planned_grout import (
     MixPlan,
     SectionPlan,
@@ -17,15 +18,10 @@ from tally.job.view.planned_grout import (
     stage_plans,
     stock_plan,
 )
+from tally.job.view.planned_load import LoadPlan, load_plan
 from tally.job.view.planned_log import LogPlan, log_plan
-from tally.job.view.planned_string import (
-    CollapsePlan,
-    LoadPlan,
-    StringPlan,
-    collapse_plan,
-    load_plan,
-    string_plan,
-)
+from tally.job.view.planned_pressure import PressurePlan, pressure_plans
+from tally.job.view.planned_string import StringPlan, string_plan
 from tally.job.view.planned_warning import Warning, warnings
 from tally.job.view.quantity import Kind, Quantity
 
@@ -54,6 +50,8 @@ class PlanView:
     collapse: CollapsePlan
     mixes: tuple[MixPlan, ...]
     stages: tuple[StagePlan, ...]
+    pressures: tuple[PressurePlan, ...]
+    """One for each stage."""
     stock: StockPlan
     warnings: tuple[Warning, ...]
 
@@ -61,6 +59,7 @@ class PlanView:
 def planned(plan: Plan) -> PlanView:
     string, load, collapse, stages = string_plan(plan), load_plan(plan), collapse_plan(plan), stage_plans(plan)
     sections, stock, log = section_plans(plan), stock_plan(plan, stages), log_plan(plan)
+    pressures = pressure_plans(plan)
     return PlanView(
         job=plan.job.name,
         client=plan.job.client,
@@ -82,6 +81,7 @@ def planned(plan: Plan) -> PlanView:
         collapse=collapse,
         mixes=mix_plans(plan),
         stages=stages,
+        pressures=pressures,
         stock=stock,
-        warnings=warnings(plan, string, load, collapse, stages, stock, log),
+        warnings=warnings(plan, string, load, collapse, stages, pressures, stock, log),
     )

@@ -10,8 +10,8 @@ from tally.engineering.hook_load import ShoeState
 from tally.engineering.placement import Factor
 from tally.job import geometry
 from tally.job.fill import meter_tolerance
-from tally.job.plan import Plan
-from tally.job.view.planned_string import StageLoad, sealed, stage_load
+from tally.job.plan import Mix, Plan
+from tally.job.view.planned_load import StageLoad, sealed, stage_load
 from tally.job.view.quantity import Kind, Quantity
 
 
@@ -30,8 +30,21 @@ class SectionPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class PartPlan:
+    """A solid of a mix, to one bag of the counted kind."""
+
+    name: str
+    mass: Quantity
+    specific_gravity: float
+
+
+@dataclass(frozen=True, slots=True)
 class MixPlan:
     name: str
+    of: str
+    """Its kind, in the plan's words."""
+    parts: tuple[PartPlan, ...]
+    bag_of: str
     bag: Quantity
     water_per_bag: Quantity
     yield_per_bag: Quantity
@@ -39,6 +52,19 @@ class MixPlan:
     density_band: Quantity
     working_time: Quantity
     waiting_time: Quantity
+    mixer: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class BatchPlan:
+    """The likely volume in mixer loads of whole bags."""
+
+    count: int
+    bags_each: int
+    bags_last: int
+    volume: Quantity
+    water: Quantity
+    """Of a full load."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +82,8 @@ class StagePlan:
     """To be pumped: the annulus with its allowance, and what stays in the line."""
     bags: int
     bags_high: int
+    batches: BatchPlan | None
+    """None where no mixer is given."""
     water: Quantity
     water_high: Quantity
     returns_low: Quantity
@@ -69,6 +97,27 @@ class StagePlan:
 
 
 @dataclass(frozen=True, slots=True)
+class MaterialPlan:
+    """A solid that goes in beside the counted bags, all stages together."""
+
+    name: str
+    aboard: Quantity
+    """Unknown where the plan does not say."""
+    needed: Quantity
+    high: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class BagPlan:
+    """Bags of one kind, all stages together."""
+
+    of: str
+    bag: Quantity
+    bags: int
+    bags_high: int
+
+
+@dataclass(frozen=True, slots=True)
 class StockPlan:
     bags_aboard: int
     bags: int
@@ -76,9 +125,15 @@ class StockPlan:
     water_aboard: Quantity
     water: Quantity
     water_high: Quantity
+    mixing: Quantity
+    mixing_high: Quantity
+    filling: Quantity
+    """To fill the line before each stage, where it starts full of water."""
     wash_up: Quantity
     line: Quantity
     line_starts: str
+    kinds: tuple[BagPlan, ...]
+    materials: tuple[MaterialPlan, ...]
 
 
 def section_plans(plan: Plan) -> tuple[SectionPlan, ...]:
@@ -107,6 +162,11 @@ def mix_plans(plan: Plan) -> tuple[MixPlan, ...]:
     return tuple(
         MixPlan(
             name=mix.name,
+            of=mix.kind or "",
+            parts=tuple(
+                PartPlan(part.name, Quantity(part.mass_kg, Kind.MASS), part.specific_gravity) for part in mix.parts
+            ),
+            bag_of=mix.bag_of,
             bag=Quantity(mix.bag_kg, Kind.MASS),
             water_per_bag=Quantity(mix.water_per_bag_m3, Kind.VOLUME),
             yield_per_bag=Quantity(mix.yield_per_bag_m3, Kind.VOLUME),
@@ -114,6 +174,7 @@ def mix_plans(plan: Plan) -> tuple[MixPlan, ...]:
             density_band=Quantity(mix.density_band_kg_m3, Kind.DENSITY),
             working_time=Quantity(mix.working_time_s, Kind.DURATION),
             waiting_time=Quantity(mix.waiting_time_s, Kind.DURATION),
+            mixer=Quantity(mix.mixer_m3, Kind.VOLUME),
         )
         for mix in plan.mixes
     )
@@ -151,6 +212,7 @@ def _stage(plan: Plan, number: int) -> StagePlan:
         high=Quantity(needed.high_m3 + line_m3, Kind.VOLUME),
         bags=bags,
         bags_high=bags_high,
+        batches=_batches(mix, bags),
         water=Quantity(bags * mix.water_per_bag_m3, Kind.VOLUME),
         water_high=Quantity(bags_high * mix.water_per_bag_m3, Kind.VOLUME),
         returns_low=Quantity(returns.low_m3, Kind.VOLUME),
@@ -186,13 +248,50 @@ def _returns(plan: Plan, number: int, profile: Profile, factor: Factor) -> tuple
     return placement.ReturnsWindow(window.low_m3 + delay_m3, window.high_m3 + late_m3), "water"
 
 
+def _batches(mix: Mix, bags: int) -> BatchPlan | None:
+    if mix.mixer_m3 is None or mix.mixer_m3 < mix.yield_per_bag_m3 * (1 - 1e-9):
+        return None
+    volume_m3 = bags * mix.yield_per_bag_m3
+    loads = grout.batches(volume_needed_m3=volume_m3, yield_per_bag_m3=mix.yield_per_bag_m3, mixer_m3=mix.mixer_m3)
+    return BatchPlan(
+        count=loads.count,
+        bags_each=loads.bags_each,
+        bags_last=loads.bags_last,
+        volume=Quantity(loads.volume_each_m3, Kind.VOLUME),
+        water=Quantity(loads.bags_each * mix.water_per_bag_m3, Kind.VOLUME),
+    )
+
+
+def _kinds(plan: Plan, stages: tuple[StagePlan, ...]) -> tuple[BagPlan, ...]:
+    found: dict[tuple[str, float], tuple[int, int]] = {}
+    for stage in stages:
+        mix = plan.mix(stage.mix)
+        bags, high = found.get((mix.bag_of, mix.bag_kg), (0, 0))
+        found[mix.bag_of, mix.bag_kg] = bags + stage.bags, high + stage.bags_high
+    return tuple(BagPlan(of, Quantity(kg, Kind.MASS), *counts) for (of, kg), counts in found.items())
+
+
+def _materials(plan: Plan, stages: tuple[StagePlan, ...]) -> tuple[MaterialPlan, ...]:
+    aboard = {material.name: material.mass_kg for material in plan.aboard.materials}
+    needed: dict[str, tuple[float, float]] = {}
+    for stage in stages:
+        for part in plan.mix(stage.mix).parts[1:]:
+            kg, high_kg = needed.get(part.name, (0.0, 0.0))
+            needed[part.name] = kg + stage.bags * part.mass_kg, high_kg + stage.bags_high * part.mass_kg
+    names = dict.fromkeys((*needed, *aboard))
+    return tuple(
+        MaterialPlan(name, *(Quantity(kg, Kind.MASS) for kg in (aboard.get(name), *needed.get(name, (0.0, 0.0)))))
+        for name in names
+    )
+
+
 def stock_plan(plan: Plan, stages: tuple[StagePlan, ...]) -> StockPlan:
     """Needs of all stages together; the line is flushed and washed up after each."""
     aboard = plan.aboard
     wash_m3 = aboard.wash_up_m3 * len(stages)
     first_m3 = plan.line.volume_m3 * len(stages) if plan.line.starts == "water" else 0.0
-    water_m3, water_high_m3 = (
-        sum(need.si or 0.0 for need in needs) + wash_m3 + first_m3
+    mixing_m3, mixing_high_m3 = (
+        sum(need.si or 0.0 for need in needs)
         for needs in ([stage.water for stage in stages], [stage.water_high for stage in stages])
     )
     return StockPlan(
@@ -200,9 +299,14 @@ def stock_plan(plan: Plan, stages: tuple[StagePlan, ...]) -> StockPlan:
         bags=sum(stage.bags for stage in stages),
         bags_high=sum(stage.bags_high for stage in stages),
         water_aboard=Quantity(aboard.water_m3, Kind.VOLUME),
-        water=Quantity(water_m3, Kind.VOLUME),
-        water_high=Quantity(water_high_m3, Kind.VOLUME),
+        water=Quantity(mixing_m3 + first_m3 + wash_m3, Kind.VOLUME),
+        water_high=Quantity(mixing_high_m3 + first_m3 + wash_m3, Kind.VOLUME),
+        mixing=Quantity(mixing_m3, Kind.VOLUME),
+        mixing_high=Quantity(mixing_high_m3, Kind.VOLUME),
+        filling=Quantity(first_m3, Kind.VOLUME),
         wash_up=Quantity(wash_m3, Kind.VOLUME),
         line=Quantity(plan.line.volume_m3, Kind.VOLUME),
         line_starts=plan.line.starts,
+        kinds=_kinds(plan, stages),
+        materials=_materials(plan, stages),
     )

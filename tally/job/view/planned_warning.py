@@ -8,9 +8,12 @@ from itertools import pairwise
 from typing import Literal
 
 from tally.job.plan import HoleSection, Plan
+from tally.job.view.planned_collapse import CollapsePlan
 from tally.job.view.planned_grout import StagePlan, StockPlan
+from tally.job.view.planned_load import LoadPlan
 from tally.job.view.planned_log import LogPlan
-from tally.job.view.planned_string import CollapsePlan, LoadPlan, StringPlan
+from tally.job.view.planned_pressure import PressurePlan
+from tally.job.view.planned_string import StringPlan
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
 Severity = Literal["stop-and-look", "caution", "note"]
@@ -32,6 +35,7 @@ def warnings(
     load: LoadPlan,
     collapse: CollapsePlan,
     stages: tuple[StagePlan, ...],
+    pressures: tuple[PressurePlan, ...],
     stock: StockPlan,
     log: LogPlan | None,
 ) -> tuple[Warning, ...]:
@@ -40,7 +44,8 @@ def warnings(
         *_string(string),
         *_load(load),
         *_collapse(collapse),
-        *(warning for stage in stages for warning in _stage(stage)),
+        *(warning for stage in stages for warning in _stage(stage, string)),
+        *(warning for each in pressures for warning in _pressure(each)),
         *_stock(stock),
         *_tremie(plan),
         *_coverage(plan),
@@ -84,12 +89,16 @@ def _string(string: StringPlan) -> Iterator[Warning]:
     elif (string.cut_off.si or 0.0) > 0.005:
         words = "{0} joints in rack order leave {1} to cut off at the planned stick-up"
         yield _say("note", words, str(string.joints_needed), string.cut_off)
+    if string.delivered != string.on_rack:
+        words = "{0} joints delivered, {1} on the rack's list: count and measure again"
+        yield _say("caution", words, str(string.delivered), str(string.on_rack))
 
 
 def _load(load: LoadPlan) -> Iterator[Warning]:
-    if load.past_limit_at_joint is not None:
-        words = "joint {0} passes the limit of the {1}: {2} expected at most, limit {3}"
-        yield _say("stop-and-look", words, str(load.past_limit_at_joint), load.limit_name, load.largest, load.limit)
+    for limit in load.limits:
+        if limit.passed_at_joint is not None:
+            words = "joint {0} passes the limit of the {1}: {2} expected at most, limit {3}"
+            yield _say("stop-and-look", words, str(limit.passed_at_joint), limit.name, load.largest, limit.limit)
     if (load.float_failed.si or 0.0) > (load.limit.si or 0.0):
         words = "if the casing's end gives way the load comes to {0}, over the {1}'s {2}"
         yield _say("caution", words, load.float_failed, load.limit_name, load.limit)
@@ -110,15 +119,21 @@ def _collapse(collapse: CollapsePlan) -> Iterator[Warning]:
         yield _say(severity, words, row.when, row.inside, row.differential, row.rating, *times)
 
 
-def _stage(stage: StagePlan) -> Iterator[Warning]:
+def _stage(stage: StagePlan, string: StringPlan) -> Iterator[Warning]:
     name, load = stage.name, stage.load
     if (load.hold_down.si or 0.0) > 0:
         lifts_full = (load.full.si or 0.0) < 0
         words = "{0}: the casing lifts{1} unless {2} hold it down; a hoist cannot"
+        if string.shoe_end == "open end":
+            words += ", and water poured in leaves by the open end"
         inside = "" if lifts_full else " where it is empty inside"
         yield _say("stop-and-look" if lifts_full else "caution", words, name, inside, load.hold_down)
     if load.cure.si is not None:
-        yield _say("note", "{0}: water inside up to {1} below ground keeps the closed end down", name, load.cure)
+        words = "{0}: water inside up to {1} below ground keeps the {2} down"
+        yield _say("note", words, name, load.cure, string.shoe_end)
+    if load.cure_density.si is not None:
+        words = "{0}: water inside is too light to keep the {1} down; {2} up to ground level would"
+        yield _say("note", words, name, string.shoe_end, load.cure_density)
     if (load.inflow.si or 0.0) > 0:
         words = "{0}: {1} more outside the open end than inside: grout comes up the casing; fill it, plug it or seat it"
         yield _say("stop-and-look", words, name, load.inflow)
@@ -133,7 +148,32 @@ def _stage(stage: StagePlan) -> Iterator[Warning]:
         yield _say("note", words, name, stage.returns_low)
 
 
+def _pressure(each: PressurePlan) -> Iterator[Warning]:
+    name, casing = each.stage, each.casing
+    if each.pump.si is not None and each.limit.si is not None and each.pump.si > each.limit.si:
+        words = "{0}: {1} at the pump at {2}, over its limit of {3}, which is met at {4}"
+        yield _say("stop-and-look", words, name, each.pump, each.rate, each.limit, each.rate_at_limit)
+    if casing is not None and casing.ratio is not None and casing.ratio < 1:
+        words = "{0}: {1} inside over outside at {2}, over what the casing stands, {3}"
+        yield _say("stop-and-look", words, name, casing.inside_over_outside, casing.depth, casing.burst_rating)
+    if casing is not None and (casing.hook.si or 0.0) < 0:
+        words = "{0}: pumping lifts the casing ({1} on the hook) unless it is held down"
+        yield _say("stop-and-look", words, name, casing.hook)
+
+
 def _stock(stock: StockPlan) -> Iterator[Warning]:
+    if len(stock.kinds) > 1:
+        words = "the stages take bags of {0} kinds; those aboard are counted together: see that there is enough of each"
+        yield _say("note", words, str(len(stock.kinds)))
+    for material in stock.materials:
+        high_kg, needed_kg, aboard_kg = material.high.si or 0.0, material.needed.si or 0.0, material.aboard.si
+        if aboard_kg is None and high_kg > 0:
+            words = "{0} of {1} likely and {2} at the high estimate; the plan does not say what is aboard"
+            yield _say("note", words, material.needed, material.name, material.high)
+        elif aboard_kg is not None and aboard_kg < high_kg:
+            words = "{0} of {1} aboard, {2} likely and {3} at the high estimate"
+            short: Severity = "caution" if aboard_kg < needed_kg else "note"
+            yield _say(short, words, material.aboard, material.name, material.needed, material.high)
     if stock.bags_aboard < stock.bags_high:
         severity: Severity = "caution" if stock.bags_aboard < stock.bags else "note"
         words = "{0} bags aboard, {1} likely and {2} at the high estimate"

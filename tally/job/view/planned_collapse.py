@@ -1,0 +1,195 @@
+"""Collapse as planned: the rating and its formula, and what presses at each step and, at the worst one, each depth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tally.engineering import collapse, pipe
+from tally.engineering.collapse import Rating
+from tally.engineering.hook_load import FluidLayer, ShoeState
+from tally.job import loads
+from tally.job.plan import Plan
+from tally.job.view.planned_load import grouted_n, outside_layers, pressure_pa, steps_m
+from tally.job.view.quantity import Kind, Quantity
+
+A53B_YIELD_PA = 35_000 * collapse.PSI_PA
+"""ASTM A53 grade B, the softest casing in common use: taken where the plan gives no yield strength for steel."""
+SETTING_C = 49.0
+"""Plastic casing while cement sets beside it (120 °F), common practice; a thick annulus can be hotter still."""
+SLICES = 6
+"""Depths at which the worst moment is shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class CollapseRow:
+    when: str
+    inside: str
+    """What stands inside: "empty", "water to its level" or "full of water"."""
+    differential: Quantity
+    depth: Quantity
+    rating: Quantity
+    ratio: float | None
+    """Rating over differential; None where nothing presses from outside."""
+
+
+@dataclass(frozen=True, slots=True)
+class DepthRow:
+    depth: Quantity
+    outside: Quantity
+    inside: Quantity
+    differential: Quantity
+    """Below zero, more presses from inside."""
+
+
+@dataclass(frozen=True, slots=True)
+class RiseStep:
+    """A stage with its grout on the way up: hook and collapse together, the inside at its worst."""
+
+    stage: str
+    top: Quantity
+    empty: Quantity
+    full: Quantity
+    hold_down: Quantity
+    differential: Quantity
+    depth: Quantity
+    ratio: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class CollapsePlan:
+    rating: Quantity
+    formula: str
+    setting_rating: Quantity
+    setting_formula: str
+    factor: float
+    rows: tuple[CollapseRow, ...]
+    worst: CollapseRow
+    """The least margin of all."""
+    worst_by_depth: tuple[DepthRow, ...]
+    steps: tuple[RiseStep, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Moment:
+    when: str
+    inside_words: str
+    outside: tuple[FluidLayer, ...]
+    inside: tuple[FluidLayer, ...]
+    bottom_m: float
+    rating: Rating
+
+
+def ratings(plan: Plan) -> tuple[Rating, Rating]:
+    """Collapse pressure cold, and while cement sets beside it: the same for steel, less for plastic."""
+    casing, given_pa = plan.casing, plan.limits.collapse_pa
+    warm = collapse.pvc_modulus_factor(SETTING_C)
+    if given_pa is not None:
+        cold = Rating(given_pa, "as given in the plan")
+        derated = Rating(given_pa * warm, f"as given, modulus x {warm:.2f} at {SETTING_C:.0f} °C")
+        return cold, cold if casing.material == "steel" else derated
+    outer_m, wall_m = casing.outer_diameter_m, minimum_wall_m(plan)
+    if casing.material == "steel":
+        yield_pa = casing.yield_pa or A53B_YIELD_PA
+        said = "yield as given" if casing.yield_pa else "yield taken as"
+        api = collapse.api_collapse(outer_diameter_m=outer_m, wall_m=wall_m, yield_pa=yield_pa)
+        words = f"{api.formula}, {said} {yield_pa / 1e6:.0f} MPa ({yield_pa / collapse.PSI_PA:.0f} psi)"
+        steel = Rating(api.pressure_pa, words)
+        return steel, steel
+    plastic = collapse.plastic_collapse(outer_diameter_m=outer_m, minimum_wall_m=wall_m)
+    setting = collapse.plastic_collapse(outer_diameter_m=outer_m, minimum_wall_m=wall_m, temperature_c=SETTING_C)
+    return plastic, Rating(setting.pressure_pa, f"{setting.formula} at {SETTING_C:.0f} °C")
+
+
+def minimum_wall_m(plan: Plan) -> float:
+    """The wall that strength goes by [m]: as given, else from the bore, which for plastic is that of the average."""
+    casing = plan.casing
+    if casing.minimum_wall_m is not None:
+        return casing.minimum_wall_m
+    wall_m = (casing.outer_diameter_m - casing.bore_m) / 2.0
+    return wall_m if casing.material == "steel" else wall_m / pipe.AVERAGE_WALL_RATIO
+
+
+def collapse_plan(plan: Plan) -> CollapsePlan:
+    cold, warm = ratings(plan)
+    moments = list(_moments(plan, cold, warm))
+    rows = [_row(moment) for moment in moments]
+    place = min(range(len(rows)), key=lambda each: rows[each].ratio or float("inf"))
+    return CollapsePlan(
+        rating=Quantity(cold.pressure_pa, Kind.PRESSURE),
+        formula=cold.formula,
+        setting_rating=Quantity(warm.pressure_pa, Kind.PRESSURE),
+        setting_formula=warm.formula,
+        factor=plan.limits.collapse_factor,
+        rows=tuple(rows),
+        worst=rows[place],
+        worst_by_depth=_by_depth(moments[place]),
+        steps=tuple(_steps(plan, warm)),
+    )
+
+
+def _moments(plan: Plan, cold: Rating, warm: Rating) -> Iterator[_Moment]:
+    shoe_m, level_m = plan.casing.target_shoe_depth_m, plan.hole.water_level_m
+    closed = plan.casing.shoe_state is not ShoeState.OPEN
+    if closed:
+        yield _Moment("running in", "empty", loads.water(level_m, shoe_m), (), shoe_m, cold)
+    for stage in plan.stages:
+        outside, bottom_m = outside_layers(plan, stage), min(stage.bottom_m, shoe_m)
+        if closed:
+            yield _Moment(stage.name, "empty", outside, (), bottom_m, warm)
+        level = loads.water(level_m, bottom_m)
+        yield _Moment(stage.name, "water to its level", outside, level, bottom_m, warm)
+        yield _Moment(stage.name, "full of water", outside, loads.water(0.0, bottom_m), bottom_m, warm)
+
+
+def _worst(moment: _Moment) -> tuple[Quantity, Quantity, float | None]:
+    """Largest differential, its depth, and the rating over it."""
+    worst = collapse.largest_differential(outside=moment.outside, inside=moment.inside, bottom_m=moment.bottom_m)
+    presses = worst.pressure_pa > 1.0
+    return (
+        Quantity(max(worst.pressure_pa, 0.0), Kind.PRESSURE),
+        Quantity(worst.depth_m if presses else None, Kind.DEPTH),
+        moment.rating.pressure_pa / worst.pressure_pa if presses else None,
+    )
+
+
+def _row(moment: _Moment) -> CollapseRow:
+    differential, depth, ratio = _worst(moment)
+    rating = Quantity(moment.rating.pressure_pa, Kind.PRESSURE)
+    return CollapseRow(moment.when, moment.inside_words, differential, depth, rating, ratio)
+
+
+def _by_depth(moment: _Moment) -> tuple[DepthRow, ...]:
+    """From ground level down, with the depth of the largest among them."""
+    worst_m = _worst(moment)[1].si
+    even_m = [moment.bottom_m * place / SLICES for place in range(SLICES + 1)]
+    depths_m = sorted({*even_m, worst_m} - {None}, key=lambda depth_m: depth_m or 0.0)
+    found: list[DepthRow] = []
+    for depth_m in depths_m:
+        assert depth_m is not None
+        out_pa, in_pa = pressure_pa(moment.outside, depth_m), pressure_pa(moment.inside, depth_m)
+        pressures = (Quantity(value, Kind.PRESSURE) for value in (out_pa, in_pa, out_pa - in_pa))
+        found.append(DepthRow(Quantity(depth_m, Kind.DEPTH), *pressures))
+    return tuple(found)
+
+
+def _steps(plan: Plan, warm: Rating) -> Iterator[RiseStep]:
+    shoe_m, is_open = plan.casing.target_shoe_depth_m, plan.casing.shoe_state is ShoeState.OPEN
+    for number, stage in enumerate(plan.stages):
+        for top_m in steps_m(stage):
+            outside, bottom_m = outside_layers(plan, stage, top_m), min(stage.bottom_m, shoe_m)
+            empty_n = None if is_open else grouted_n(plan, number, outside, ())
+            full_n = grouted_n(plan, number, outside, loads.water(0.0, shoe_m))
+            worst_n = min(load for load in (empty_n, full_n) if load is not None) - plan.limits.hook_n
+            inside = loads.water(plan.hole.water_level_m, bottom_m) if is_open else ()
+            differential, depth, ratio = _worst(_Moment(stage.name, "", outside, inside, bottom_m, warm))
+            yield RiseStep(
+                stage=stage.name,
+                top=Quantity(top_m, Kind.DEPTH),
+                empty=Quantity(empty_n, Kind.LOAD),
+                full=Quantity(full_n, Kind.LOAD),
+                hold_down=Quantity(max(-worst_n, 0.0), Kind.LOAD),
+                differential=differential,
+                depth=depth,
+                ratio=ratio,
+            )
