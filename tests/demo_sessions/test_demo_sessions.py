@@ -1,5 +1,6 @@
-"""Every demo session through the real code: whole, alarms recomputed, report and alarms as expected, the raw log decoded
-again to what was recorded."""
+"""Every demo session through the real code: whole, its alarms recomputed, report and alarms as expected, the raw log
+decoded again to what was recorded.
+"""
 
 from pathlib import Path
 from typing import Any
@@ -50,6 +51,7 @@ def test_its_plan_is_the_plan_file(name: str, loaded: Loaded) -> None:
     assert isinstance(planned, Plan)
     # a plan file is read into more than a session knew that was recorded before: whatever that says must be the same
     assert said_within(first.plan.model_dump(exclude_defaults=True), planned.model_dump())
+    assert planned.job.invented
 
 
 def said_within(less: Any, more: Any) -> bool:
@@ -58,7 +60,6 @@ def said_within(less: Any, more: Any) -> bool:
     if isinstance(less, tuple):
         return len(less) == len(more) and all(map(said_within, less, more))
     return bool(less == more)
-    assert planned.job.invented
 
 
 def test_alarms_come_out_as_they_were_recorded(loaded: Loaded) -> None:
@@ -117,7 +118,7 @@ class TestLostReturns:
     ANNULUS_L_M = 16.5523  # pi/4 (222.25^2 - 168.3^2) mm2 = 0.0165523 m2
     TREMIE_L_M = 0.8762  # pi/4 33.4^2 mm2
 
-    @pytest.fixture(scope="class")
+    @pytest.fixture
     def session(self) -> Loaded:
         return load(FOLDER / "lost-returns" / "session.jsonl")
 

@@ -88,14 +88,13 @@ def test_a_reset_loses_one_step_at_most_and_says_so(ticks: list[int], data: st.D
     assert volume_m3 == (sum(ticks) - ticks[at]) / 64
 
 
-@given(FLOW_TICKS, st.integers(0, 59), st.integers(0, 10_000_000))
+# two steps' flow stays within the limit of one, 64 ticks
+@given(st.lists(st.integers(0, 32), min_size=2, max_size=60), st.integers(0, 58), st.integers(0, 10_000_000))
 def test_one_bad_line_costs_nothing(ticks: list[int], at: int, bad: int) -> None:
     totals = [(640_000 + sum(ticks[:i])) / 64 for i in range(len(ticks) + 1)]
-    at = 1 + at % len(ticks)
-    assume(at < len(ticks))
+    at = 1 + at % (len(ticks) - 1)
     flow_m3 = sum(ticks) / 64
     assume(abs(bad / 64 - totals[at]) > 4)  # a bad total near the true one cannot be told from it
-    assume(ticks[at - 1] + ticks[at] <= 64)  # two steps' flow within the limit of one
     totals[at] = bad / 64
     volume_m3, _ = counted(totals, jump_limit_m3=1.0)
     assert volume_m3 == flow_m3
