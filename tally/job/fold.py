@@ -18,6 +18,7 @@ from tally.job.state import Alarm, Grout, Kept, State, String
 
 __all__ = ["VOIDABLE", "NotAnOpening", "apply", "folded", "opened", "refolded"]
 
+
 class NotAnOpening(ValueError):
     """The first entry of a session does not open one."""
 

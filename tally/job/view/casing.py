@@ -173,9 +173,7 @@ def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...
         limit_name=name,
         limit=Quantity(limit_n, Kind.LOAD),
         share=Quantity(None if expected_n is None else expected_n / limit_n, Kind.SHARE),
-        next_joint=Quantity(
-            loads.next_joint_n(plan, string, max(left_m)) if left_m and not done else None, Kind.LOAD
-        ),
+        next_joint=Quantity(loads.next_joint_n(plan, string, max(left_m)) if left_m and not done else None, Kind.LOAD),
         float_failed=Quantity(None if landed else _float_failed_n(state, length_m, shoe_m), Kind.LOAD),
     )
 
