@@ -166,7 +166,7 @@ def _grout_steps() -> Iterator[Step]:
             yield 10.0, want.PullTremie(3)
         if place == 5:
             yield 20.0, want.SeeReturns("full", "mixed")
-    yield _past(960.0), want.SeeReturns("full", "grout", 1870.0)
+    yield _past(868.0), want.SeeReturns("full", "grout", 1870.0)
     yield 60.0, want.EndStage("good grout at surface")
     yield 120.0, want.SetTremie(0.0, "0 m")
     yield 30.0, want.WriteNote("hose bled, tremie washed out")
