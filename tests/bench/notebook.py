@@ -3,7 +3,6 @@
 import hashlib
 import json
 import os
-import random
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +12,6 @@ from tally.job import fold
 from tally.job.events import Entry, decoded, encoded
 from tally.job.intents import WriteNote
 from tally.live.clock import SystemClock
-from tally.live.player import Player
 from tally.live.session import Session
 from tally.record.reader import read
 from tally.record.verify import verify
@@ -84,27 +82,4 @@ def opening() -> Iterator[Row]:
         yield Row(f"check {len(data) / 1e6:.1f} MB / sha256 of the same bytes", ours_s, baseline_s)
 
 
-def seeking() -> Iterator[Row]:
-    """A seek in a session of twelve hours, beats with ten readings each, against folding it from its start."""
-    entries = list(grouting_day(alarms=False).entries)
-    first, rng = entries[0], random.Random(5)
-    for second in range(12 * 3600):
-        values = tuple(round(1.0 + (second + tenth / HERTZ) * 1e-4, 6) for tenth in range(HERTZ))
-        before_s = tuple(round(1 - tenth / HERTZ, 1) for tenth in range(HERTZ))
-        samples = ev.Samples(channel="grout", quantity="total_m3", before_s=before_s, values=values)
-        changed = {"number": len(entries) + 1, "mono_s": 5_000.0 + second, "event": ev.Heartbeat(samples=(samples,))}
-        entries.append(first.model_copy(update=changed))
-    player = Player(entries)
-    player.to_end()  # prepares it, as the ticks after opening do
-    places = [rng.randrange(1, len(entries)) for _ in range(50)]
-
-    def seek_all() -> None:
-        for place in places:
-            player.seek(place)
-
-    ours_s, baseline_s = in_turn_s(seek_all, lambda: fold.folded(entries), 3)
-    yield Row("seek in 12 h / folding from the start", ours_s / len(places), baseline_s, 0.05)
-    yield Row("seek in 12 h / 50 ms", ours_s / len(places), 0.05, 1.0)
-
-
-BENCHES: dict[str, Bench] = {"saving": saving, "opening": opening, "seeking": seeking}
+BENCHES: dict[str, Bench] = {"saving": saving, "opening": opening}
