@@ -32,7 +32,8 @@ def standing(state: State) -> Iterator[Kept]:
                 yield kept
             # The last of the list comes first: the correction, then what was entered late, the latest nearest.
             waiting += [_in_place(follower, kept) for follower in late.pop(number, ())]
-            waiting += [_in_place(follower, kept) for follower in corrected.pop(number, ())]
+            if isinstance(kept.entry.event, OPERATORS):
+                waiting += [_in_place(follower, kept) for follower in corrected.pop(number, ())]
 
 
 def found(state: State, number: int) -> Kept | None:

@@ -82,7 +82,8 @@ def test_entries_that_make_no_sense_where_they_stand_change_nothing_but_the_log(
 @given(st.data())
 def test_a_voided_entry_is_as_if_it_had_never_been(data: st.DataObject) -> None:
     beats = ev.Heartbeat, ev.MeterRebased, ev.MeterChanged, ev.GapAnswered
-    happened = data.draw(st.lists(events(ev.EntryVoided, *beats), min_size=1, max_size=15))
+    by_number = ev.EntryVoided, ev.EntryCorrected, ev.EntryInserted
+    happened = data.draw(st.lists(events(*by_number, *beats), min_size=1, max_size=15))
     total_m3, mixed = 0.0, []
     for event in happened:
         mixed.append(event)
