@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 
-from tally.job.plan import Model, NotNegative, Plan, Positive, Real, Text
+from tally.job.plan import Model, NotNegative, Plan, Positive, Real, Text, ZoneKind
 
 CALCULATION = 1
 """Raised whenever a formula changes what a session is worth; a report then shows signed figures against recomputed."""
@@ -219,6 +219,17 @@ class TopTagged(Event):
     """Grout went into a fracture or void below: the volume says nothing of the hole's size above."""
 
 
+class ZoneNoted(Event):
+    """A stretch that takes grout, or may, found while the job runs; one upside down is kept and changes nothing."""
+
+    kind: Literal["ZoneNoted"] = "ZoneNoted"
+    top_m: SizeOrZero
+    bottom_m: Size
+    of: ZoneKind
+    typed: Text
+    note: Text = ""
+
+
 class TremieSet(Event):
     kind: Literal["TremieSet"] = "TremieSet"
     tip_m: SizeOrZero
@@ -326,7 +337,7 @@ OperatorEvent = (
     JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
     | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped
     | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered
-    | NoteWritten
+    | ZoneNoted | NoteWritten
 )  # fmt: skip
 """What an operator enters of the job: what can be voided, corrected or entered late."""
 
@@ -354,6 +365,7 @@ AnyEvent = (
     | JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
     | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped
     | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered
+    | ZoneNoted
     | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
     | EntryCorrected | EntryInserted
 )  # fmt: skip

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypedDict
 
 from tally.engineering import pipe, placement
+from tally.engineering.hole import Profile
 from tally.engineering.hook_load import ShoeState
 from tally.engineering.placement import Factor, TopRange
-from tally.job import geometry, grouting, loads
+from tally.job import geometry, grouting, loads, zones
 from tally.job.plan import Plan
 from tally.job.plan import Stage as PlannedStage
 from tally.job.state import Stage, State
@@ -50,6 +52,8 @@ class Fill:
     """Still to be pumped."""
     due: Due
     factor: Factor
+    chance: float
+    """That what was mixed for this stage and the bags aboard suffice for it, 0 to 1."""
 
 
 def planned_stage(plan: Plan, stage: Stage) -> PlannedStage:
@@ -66,6 +70,7 @@ def fill(state: State, stage: Stage) -> Fill:
     """`stage` as it stands in `state`."""
     plan = state.plan
     planned, profile, bare = planned_stage(plan, stage), geometry.annulus(state), geometry.bare_annulus(state)
+    known = zones.widening(zones.known(state))
     factor = Factor(1.0 + planned.allowance_share, planned.spread_share)
     tolerance = meter_tolerance(plan)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
@@ -73,29 +78,43 @@ def fill(state: State, stage: Stage) -> Fill:
     theory_m3 = bare.volume_m3(top_m, bottom_m)
     pumped_m3 = grouting.pumped_m3(stage, state.flow)
     line_m3 = plan.line.volume_m3
-    starts = plan.line.starts
     out_m3 = _out_m3(state, pumped_m3)
-    into_m3 = placement.into_annulus_m3(pumped_m3=pumped_m3, line_m3=line_m3, line_starts=starts)
-    combined = placement.combined(factor, tolerance)
+    into_m3 = placement.into_annulus_m3(
+        pumped_m3=pumped_m3,
+        line_m3=line_m3,
+        line_starts=plan.line.starts,
+        standing_water_m3=standing_water_m3(state, stage),
+    )
+    whole = placement.volume_range(
+        profile=bare, bottom_m=bottom_m, top_m=top_m, factor=factor, meter_tolerance=tolerance, zones=known
+    )
     rise = _rise(state, stage, out_m3, factor, tolerance)
     top = placement.top_range(
-        profile=profile, bottom_m=rise.from_m, grout_out_m3=rise.out_m3, factor=rise.factor, meter_tolerance=0.0
-    )
-    # The tremie comes out in the end, and grout takes its place: what it fills now is still to be pumped.
-    tremie_m3 = bare.volume_m3(rise.from_m, bottom_m) - profile.volume_m3(rise.from_m, bottom_m)
-    needed = placement.still_needed_m3(
-        profile=bare,
+        profile=profile,
         bottom_m=rise.from_m,
-        top_m=min(top_m, rise.from_m),
         grout_out_m3=rise.out_m3,
         factor=rise.factor,
         meter_tolerance=0.0,
+        zones=known,
     )
+    # The tremie comes out in the end, and grout takes its place: what it fills now is still to be pumped.
+    tremie_m3 = bare.volume_m3(rise.from_m, bottom_m) - profile.volume_m3(rise.from_m, bottom_m)
+    wanted: _Wanted = {
+        "profile": bare,
+        "bottom_m": rise.from_m,
+        "top_m": min(top_m, rise.from_m),
+        "grout_out_m3": rise.out_m3,
+        "factor": rise.factor,
+        "meter_tolerance": 0.0,
+        "zones": known,
+    }
+    needed = placement.still_needed_m3(**wanted)
     besides_m3 = max(line_m3 - pumped_m3, 0.0) + tremie_m3
+    spare_m3 = _aboard_m3(state, stage) - pumped_m3 - besides_m3
     return Fill(
         theory_m3=theory_m3,
         planned_m3=factor.median * theory_m3 + line_m3,
-        planned_high_m3=combined.high * theory_m3 + line_m3,
+        planned_high_m3=whole.high_m3 + line_m3,
         line_m3=line_m3,
         pumped_m3=pumped_m3,
         out_m3=out_m3,
@@ -106,7 +125,38 @@ def fill(state: State, stage: Stage) -> Fill:
         needed_high_m3=needed.high_m3 + besides_m3,
         due=due(state, stage, factor, tolerance),
         factor=factor,
+        chance=placement.chance_of_enough(**wanted, aboard_m3=max(spare_m3, 0.0)),
     )
+
+
+class _Wanted(TypedDict):
+    """What a stage still wants, as the handbook asks for it."""
+
+    profile: Profile
+    bottom_m: float
+    top_m: float
+    grout_out_m3: float
+    factor: Factor
+    meter_tolerance: float
+    zones: tuple[placement.Zone, ...]
+
+
+def _aboard_m3(state: State, stage: Stage) -> float:
+    """What was mixed for a stage, pumped or not, and what the bags aboard would still make [m3]."""
+    mix = grouting.stage_mix(state.plan, stage.index)
+    place = next(place for place, each in enumerate(state.grout.stages) if each is stage)
+    return grouting.mixed_m3(state, place) + max(grouting.bags_left(state), 0) * mix.yield_per_bag_m3
+
+
+def standing_water_m3(state: State, stage: Stage) -> float:
+    """Water in a tremie that was hung empty: it stands as high as the hole's [m3]. Only the air above it delays."""
+    plan = state.plan
+    if plan.line.starts == "water" or plan.tremie is None or planned_stage(plan, stage).method != "tremie":
+        return 0.0
+    if stage.tip_m is None:
+        return 0.0
+    height_m = max(stage.tip_m - loads.hole_fluid_m(plan, state.string), 0.0)
+    return min(pipe.circle_area_m2(plan.tremie.bore_m) * height_m, plan.line.volume_m3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +183,11 @@ def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: 
     # Without a spread the plan is taken at its word.
     if above.spread > 0 and out_at_tag_m3 > base_m3 and tag_m < base_m - LEAST_RISE_M:
         measured = placement.measured_factor(
-            profile=profile, bottom_m=base_m, tag_depth_m=tag_m, out_m3=out_at_tag_m3 - base_m3
+            profile=profile,
+            bottom_m=base_m,
+            tag_depth_m=tag_m,
+            out_m3=out_at_tag_m3 - base_m3,
+            zones=zones.widening(zones.known(state)),
         )
         above = placement.blended(above, measured)
     return _Rise(tag_m, max(out_m3 - out_at_tag_m3, 0.0), above)
@@ -158,13 +212,20 @@ def due(state: State, stage: Stage, factor: Factor, tolerance: float) -> Due:
     level_m = min(loads.hole_fluid_m(plan, state.string), bottom_m)
     line_m3 = plan.line.volume_m3
     # Water ahead of the grout reaches surface first, unless the line starts empty and only delays it.
-    delay_m3 = 0.0 if plan.line.starts == "water" else line_m3
-    full_m3 = profile.volume_m3(profile.top_m, bottom_m)
+    delay_m3 = 0.0 if plan.line.starts == "water" else line_m3 - standing_water_m3(state, stage)
+    known = zones.widening(zones.known(state))
     # Water that stands below surface suggests ground that drinks; a hole that stands full holds its water.
     may_drink = takes is None and level_m > profile.top_m
-    spread = placement.combined(factor, tolerance)
     if takes:
-        return Due(spread.low * full_m3 + line_m3, spread.high * full_m3 + line_m3, "grout")
+        full = placement.volume_range(
+            profile=profile,
+            bottom_m=bottom_m,
+            top_m=profile.top_m,
+            factor=factor,
+            meter_tolerance=tolerance,
+            zones=known,
+        )
+        return Due(full.low_m3 + line_m3, full.high_m3 + line_m3, "grout")
     window = placement.returns_window(
         profile=profile,
         fluid_level_m=level_m,
@@ -173,6 +234,7 @@ def due(state: State, stage: Stage, factor: Factor, tolerance: float) -> Due:
         bore_area_m2=_open_bore_m2(state, stage),
         ground_drinks=may_drink,
         bottom_m=bottom_m,
+        zones=known,
     )
     return Due(window.low_m3 + delay_m3, window.high_m3 + (line_m3 if may_drink else delay_m3), "water")
 

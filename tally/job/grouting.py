@@ -6,11 +6,15 @@ from dataclasses import replace
 
 from tally.job import events as ev
 from tally.job.metering import STOPPED_AFTER_S
-from tally.job.plan import Mix, Plan
-from tally.job.state import Batch, Flow, Grout, Kept, Returns, Stage, State, Stop, Tag
+from tally.job.plan import Mix, Plan, ZoneKind
+from tally.job.state import Batch, Flow, FoundZone, Grout, Kept, Returns, Stage, State, Stop, Tag
 
 UNFINISHED = ("left to set", "given up")
 """Outcomes after which the same planned stage goes on, from wherever its grout is tagged."""
+LOSS_M = 1.0
+"""Height of the zone that a tag with grout lost below it stands for: common practice, about the reach of a line."""
+PACE_AFTER_S = 120.0
+"""Less pumping than this tells nothing of a pace."""
 RUN_DOWN_S = 5.0
 """A pump turns over this long after it was stopped; movement later than that is a new start."""
 
@@ -27,12 +31,18 @@ def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
             weighed = replace(grout.batches[-1], density_kg_m3=event.density_kg_m3)
             return replace(grout, batches=(*grout.batches[:-1], weighed))
         case ev.TremieSet():
-            return replace(grout, tremie_tip_m=event.tip_m or None, tremie_out=event.tip_m == 0)
+            grout = replace(grout, tremie_tip_m=event.tip_m or None, tremie_out=event.tip_m == 0)
+            return _last_stage_after(grout, kept) if grout.stage else grout
+        case ev.ZoneNoted() if event.bottom_m > event.top_m:
+            return _with_zone(grout, kept, event.top_m, event.bottom_m, event.of, event.note)
         case ev.TremiePulled() if plan.tremie is not None and grout.tremie_tip_m is not None:
             tip_m = grout.tremie_tip_m - event.sections * plan.tremie.section_m
             return replace(grout, tremie_tip_m=max(tip_m, 0.0) or None, tremie_out=tip_m <= 0)
         case ev.GroundDrinks():
             return replace(grout, drinks_water=event.drinks)
+        case ev.TopTagged(lost=True) if grout.stages:
+            grout = _with_zone(grout, kept, event.depth_m, event.depth_m + LOSS_M, "loss", "grout lost below a tag")
+            return _last_stage_after(grout, kept)
         case ev.PumpStopped():
             return replace(grout, pump_stop=Stop(kept.elapsed_s, event.reason))
         case ev.PumpStarted():
@@ -48,6 +58,11 @@ def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
     return grout
 
 
+def _with_zone(grout: Grout, kept: Kept, top_m: float, bottom_m: float, kind: ZoneKind, note: str) -> Grout:
+    found = FoundZone(kept.entry.number, top_m, bottom_m, kind, note, kept.entry.at)
+    return replace(grout, zones=(*grout.zones, found))
+
+
 def _started(grout: Grout, kept: Kept, event: ev.StageStarted) -> Grout:
     stage = Stage(
         index=event.stage,
@@ -57,6 +72,7 @@ def _started(grout: Grout, kept: Kept, event: ev.StageStarted) -> Grout:
         started_at=kept.entry.at,
         started_s=kept.elapsed_s,
         metered_at_start_m3=kept.metered_m3,
+        tip_m=grout.tremie_tip_m,
     )
     return replace(grout, stages=(*grout.stages, stage), pump_stop=None, pump_moved_s=None)
 
@@ -103,6 +119,8 @@ def _last_stage_after(grout: Grout, kept: Kept) -> Grout:
         case ev.TopTagged():
             tag = Tag(entry.number, event.depth_m, pumped_m3, event.lost, kept.elapsed_s, entry.at)
             stage = replace(stage, tags=(*stage.tags, tag))
+        case ev.TremieSet() if pumped_m3 <= 0.0:
+            stage = replace(stage, tip_m=grout.tremie_tip_m)
         case ev.StageEnded() if stage.open:
             stage = replace(
                 stage,
@@ -137,6 +155,26 @@ def pumped_by(stage: Stage, metered_m3: float) -> float:
 def pumped_m3(stage: Stage, flow: Flow) -> float:
     """Pumped in `stage` so far [m3]."""
     return pumped_by(stage, flow.metered_m3)
+
+
+def pace_m3_s(state: State, stage: Stage) -> float | None:
+    """Volume over time since the stage's grout first moved, stops and all [m3/s]; None while that tells nothing."""
+    moved = next((at_s for at_s, _ in state.flow.trend if at_s >= stage.started_s), None)
+    began_s = stage.started_s if moved is None else moved
+    lasted_s, done_m3 = state.elapsed_s - began_s, pumped_m3(stage, state.flow)
+    return done_m3 / lasted_s if stage.open and lasted_s >= PACE_AFTER_S and done_m3 > 0.0 else None
+
+
+def mixed_m3(state: State, place: int) -> float:
+    """Mixed for the stage at `place` among those that were begun [m3]."""
+    return sum(batch.volume_m3 for batch in state.grout.batches if batch.stage == place)
+
+
+def oldest_good_until_s(state: State, place: int) -> float | None:
+    """When the working time of the stage's oldest batch ends [session s]; None before one was mixed."""
+    begun = [batch.elapsed_s for batch in state.grout.batches if batch.stage == place]
+    index = state.grout.stages[place].index
+    return min(begun) + stage_mix(state.plan, index).working_time_s if begun else None
 
 
 def bags_left(state: State) -> int:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tally.job.events import Fluid, Motion, Strength
-from tally.job.plan import Plan
+from tally.job.plan import Plan, ZoneKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +135,14 @@ class TagTop(Intent):
     depth_m: float
     typed: str
     lost: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NoteZone(Intent):
+    kind: ZoneKind
+    top_m: float
+    bottom_m: float
+    typed: str
 
 
 @dataclass(frozen=True, slots=True)

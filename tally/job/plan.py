@@ -63,6 +63,28 @@ class LogPoint(Model):
     diameter_m: Positive
 
 
+ZoneKind = Literal["fracture", "void", "washout", "loss"]
+ZONE_SPREADS: dict[ZoneKind, float] = {"fracture": 0.5, "void": 1.0, "washout": 0.3, "loss": 0.5}
+"""Half the central 80 % range of a zone's own factor, where the plan gives none: common practice, wide on purpose."""
+
+
+class Zone(Model):
+    """A stretch where the hole may take more grout than the rock beside it, known from drilling."""
+
+    top_m: NotNegative
+    bottom_m: Positive
+    kind: ZoneKind
+    note: Text = ""
+    spread_share: Annotated[float, Field(ge=0, le=2)] | None = None
+    """None: by its kind."""
+
+    @model_validator(mode="after")
+    def _downward(self) -> Self:
+        if self.bottom_m <= self.top_m:
+            raise ValueError(f"a zone ends at {self.bottom_m} m, not below its top at {self.top_m} m")
+        return self
+
+
 MOST_LOG_POINTS = 20_000
 """So that the session's first line, which carries them all, stays within the length of a line."""
 MOST_TIGHT = 20
@@ -83,6 +105,7 @@ class Hole(Model):
     """The narrowest readings that were left out because the casing is wider; the narrowest first."""
     log_notes: tuple[Text, ...] = Field(default=(), max_length=50)
     """What was left out of the log and why, from when it was read."""
+    zones: tuple[Zone, ...] = Field(default=(), max_length=100)
 
     @property
     def bottom_m(self) -> float:
@@ -359,6 +382,9 @@ class Plan(Model):
             )
         if casing.keep_welds_from_rock_m and hole.rock_m is None:
             yield "casing.keep_welds_from_rock", "welds are to keep clear of the rock, and [hole] gives no rock depth"
+        for number, zone in enumerate(hole.zones):
+            if zone.bottom_m > hole.bottom_m + 1e-6:
+                yield f"hole.zone.{number}.to", f"{zone.bottom_m:g} m is below the hole's bottom at {hole.bottom_m:g} m"
         for number, section in enumerate(hole.sections):
             if section.top_m < casing.target_shoe_depth_m and section.diameter_m <= casing.outer_diameter_m:
                 yield (

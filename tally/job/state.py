@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from tally.job.events import Entry, Fluid, MeterCondition, Motion, Severity, Strength
-from tally.job.plan import Plan
+from tally.job.plan import Plan, ZoneKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +117,24 @@ class Stage:
     metered_at_end_m3: float | None = None
     outcome: str = ""
     remark: str = ""
+    tip_m: float | None = None
+    """Where the tremie's end hung before the first of the stage was pumped."""
 
     @property
     def open(self) -> bool:
         return self.ended_at is None
+
+
+@dataclass(frozen=True, slots=True)
+class FoundZone:
+    """A zone that was noted on the day, by key or with a tag that found grout lost below it."""
+
+    number: int
+    top_m: float
+    bottom_m: float
+    kind: ZoneKind
+    note: str
+    at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +159,7 @@ class Grout:
     """When the operator last showed that grout moves: a start key or a typed volume."""
     bags_delivered: int = 0
     water_delivered_m3: float = 0.0
+    zones: tuple[FoundZone, ...] = ()
 
     @property
     def stage(self) -> Stage | None:

@@ -39,6 +39,13 @@ to = "48 m"
 diameter = "12 1/4 in"
 # cased = true                   # true where this "hole" is the bore of a casing that already stands
 
+# [[hole.zone]]                  # what drilling met that may take grout: any number of these
+# from = "21 m"
+# to = "22.5 m"
+# kind = "fracture"              # "fracture", "void", "washout" or "loss"
+# note = "flush lost for a metre"
+# spread = "50 %"                # half the width of its own range, beside the stage's; by its kind if left out
+
 [casing]
 material = "steel"               # "steel" or "pvc"
 standard = "ASTM A53 B"

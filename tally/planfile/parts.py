@@ -5,6 +5,7 @@ from typing import Any
 
 from tally.engineering import pipe
 from tally.formats import zone_is_known
+from tally.job.plan import ZONE_SPREADS
 from tally.job.view.quantity import Kind
 from tally.planfile import caliper
 from tally.planfile.table import Table, shown
@@ -79,8 +80,26 @@ def hole(table: Table) -> Values:
         sections.append(given(top_m=top, bottom_m=bottom, diameter_m=diameter, cased=section.flag("cased")))
         section.close()
         reached = bottom if bottom is not None else reached
+    zones = [zone(part) for part in table.tables("zone") or []] if table.has("zone") else []
     table.close()
-    return values | {"sections": sections}
+    return values | {"sections": sections, "zones": zones}
+
+
+def zone(table: Table) -> Values:
+    """A stretch that may take more grout than the rock beside it."""
+    top = table.quantity("from", Kind.DEPTH, required=True)
+    bottom = table.quantity("to", Kind.DEPTH, required=True, above_zero=True)
+    if top is not None and bottom is not None and bottom <= top:
+        table.note("to", f"{bottom:g} m", f"a depth below the zone's top at {top:g} m")
+    values = given(
+        top_m=top,
+        bottom_m=bottom,
+        kind=table.choice("kind", tuple(ZONE_SPREADS)),
+        note=table.text("note"),
+        spread_share=_share(table, "spread", 0, 2),
+    )
+    table.close()
+    return values
 
 
 def limits(table: Table) -> Values:

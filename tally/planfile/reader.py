@@ -9,7 +9,7 @@ from typing import cast
 
 from pydantic import ValidationError
 
-from tally.job.plan import Casing, Hole, HoleSection, Mix, Plan, Stage
+from tally.job.plan import Casing, Hole, HoleSection, Mix, Plan, Stage, Zone
 from tally.planfile import caliper, mixing, parts, pipework
 from tally.planfile.locator import Path, lines
 from tally.planfile.logged import Around
@@ -20,12 +20,13 @@ from tally.units import Gallon
 
 LARGEST_BYTES = 1_000_000
 HERE = FilePath()
-_SINGULAR = {"sections": "section", "stages": "stage", "mixes": "mix"}
+_SINGULAR = {"sections": "section", "zones": "zone", "stages": "stage", "mixes": "mix"}
 _WHAT_AGREES = {
     "target_shoe_depth": "a depth no deeper than the hole",
     "diameter": "a hole wider than the casing in every section down to the shoe",
     "caliper": "a hole that was measured wider than the casing down to the shoe",
     "mix": "the name of a [[mix]], each mix under a name of its own",
+    "to": "a zone inside the hole",
     "from": "a bottom inside the hole, and at or above the top of the stage before",
     "method": '"through casing", or a [tremie] table',
 }
@@ -143,7 +144,10 @@ def _disagreements(root: Table, values: Values) -> list[tuple[Path, str]]:
     sections = (values["hole"] or {}).get("sections") or [_EVERYWHERE]
     logged = {key: value for key, value in (values["hole"] or {}).items() if key in ("log", "log_gap_m", "rock_m")}
     hole: Values = logged | {
-        "sections": [HoleSection.model_construct(**_or(section, _EVERYWHERE)) for section in sections]
+        "sections": [HoleSection.model_construct(**_or(section, _EVERYWHERE)) for section in sections],
+        "zones": [
+            Zone.model_construct(**({"bottom_m": 0.0} | zone)) for zone in (values["hole"] or {}).get("zones", [])
+        ],
     }
     read: Values = {
         "hole": Hole.model_construct(**hole),

@@ -91,6 +91,18 @@ def _hole(view: ReportView, write: Writer) -> Iterator[str]:
         for part in hole.sections
     ]
     yield table((">From", ">To", ">Diameter", "What"), rows)
+    if hole.zones:
+        known = [
+            (
+                put(zone.top),
+                put(zone.bottom),
+                zone.kind,
+                f"entry {zone.number}, {write.time(zone.at)}" if zone.number is not None else "the plan",
+                zone.note,
+            )
+            for zone in hole.zones
+        ]
+        yield table((">From", ">To", "Known zone", "Told by", "Remark"), known)
     read = f"{put(hole.water_read)} ({write.time(hole.water_read_at)})" if hole.water_read_at else UNKNOWN
     yield _pairs(
         [

@@ -124,6 +124,13 @@ def _hole(view: PlanView, units: Units) -> Iterator[str]:
         cells = (section.diameter, section.annulus, section.capacity)
         yield _row(place, *(written(cell, units) for cell in cells))
     yield _row("all", "", written(view.annulus, units))
+    if view.zones:
+        yield ""
+        yield _row("known zones", "kind", "of its own")
+    for zone in view.zones:
+        place = f"{written(zone.top, units)} to {written(zone.bottom, units)}"
+        yield _row(f"  {place}", zone.kind, f"± {written(zone.spread, units)}")
+        yield from wrap(plain(zone.note), WIDTH, initial_indent="    ", subsequent_indent="    ")
 
 
 def _log(view: PlanView, units: Units) -> Iterator[str]:
@@ -222,6 +229,9 @@ def _stages(view: PlanView, units: Units) -> Iterator[str]:
         if stage.batches is not None:
             yield _batches(stage.batches, units)
         yield _row("  water, at most", written(stage.water, units), written(stage.water_high, units))
+        pumped_in = "" if stage.pumping.si is None else f"{written(stage.pumping, units)} planned"
+        within = f"in {written(stage.working_time, units)}"
+        yield _row("  high volume, at least", written(stage.least_rate, units), within, pumped_in)
         due = f"{stage.returns_fluid} first" if stage.returns_expected else "not this stage"
         yield _row("  returns due between", written(stage.returns_low, units), written(stage.returns_high, units), due)
 
@@ -238,6 +248,7 @@ def _stock(view: PlanView, units: Units) -> Iterator[str]:
     yield "ABOARD"
     yield _row("", "aboard", "likely need", "high need")
     yield _row("bags", str(stock.bags_aboard), str(stock.bags), str(stock.bags_high))
+    yield _row("  chance that they suffice", written(stock.chance, units))
     if len(stock.kinds) > 1:
         for kind in stock.kinds:
             yield _row(f"  {kind.of}, {written(kind.bag, units)}", "", str(kind.bags), str(kind.bags_high))

@@ -15,6 +15,7 @@ HALF = 10
 """Characters from the middle to the wall of the widest section."""
 LABEL = 46
 SHADES = "░▒"
+ZONE = "≈"
 
 
 def drawing(view: PlanView, units: Units) -> Iterator[str]:
@@ -59,11 +60,17 @@ def _slice(view: PlanView, depth_m: float, pipe: int) -> str:
     logged = next((part for part in _stretches(view) if depth_m <= _si(part.bottom)), None)
     width = section.diameter if logged is None else logged.diameter
     wall, shade = max(2, _columns(view, width)), _shade(view, depth_m)
-    outside = " " * (HALF - wall) + ("║" if section.cased else "│")
+    outside = " " * (HALF - wall) + (ZONE if _in_zone(view, depth_m) else "║" if section.cased else "│")
     if depth_m > _si(view.string.shoe):
         return _mirrored(outside, 2 * wall - 1, shade)
     half = min(pipe, wall - 1)
     return _mirrored(f"{outside}{shade * (wall - half - 1)}┃", 2 * half - 1, " ")
+
+
+def _in_zone(view: PlanView, depth_m: float) -> bool:
+    """However thin, a zone marks the rows that it reaches into."""
+    half_m = _si(view.hole_bottom) / ROWS / 2
+    return any(_si(zone.top) < depth_m + half_m and _si(zone.bottom) > depth_m - half_m for zone in view.zones)
 
 
 def _shade(view: PlanView, depth_m: float) -> str:
@@ -80,6 +87,7 @@ def _labels(view: PlanView, units: Units, row_m: float) -> dict[int, str]:
         marks.append((view.rock, "rock"))
     marks += [(section.bottom, f"{written(section.diameter, units)} hole ends") for section in view.sections]
     marks.append((view.string.shoe, view.string.shoe_end))
+    marks += [(zone.top, f"{ZONE} {zone.kind} to {written(zone.bottom, units)}") for zone in view.zones]
     marks += [
         (stage.top, f"{SHADES[number % len(SHADES)]} {plain(stage.name)} up to here")
         for number, stage in enumerate(view.stages)

@@ -9,6 +9,7 @@ from tally import formats, units
 from tally.formats import Units
 from tally.job import intents as want
 from tally.job.intents import Intent
+from tally.job.plan import ZONE_SPREADS, ZoneKind
 from tally.job.state import State
 from tally.job.view.log import LogRow, log
 from tally.job.view.quantity import Kind, Quantity
@@ -168,6 +169,8 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
     """What `action` asks for now, the intent itself where nothing is to be asked, or why there is nothing to do."""
     if action in _SIMPLE:
         return _SIMPLE[action]
+    if action == "zone":
+        return _zone(shown)
     match action:
         case "joint":
             return JOINT
@@ -184,6 +187,25 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
         case "undo":
             return _undo(state, shown)
     return f"nothing is tied to {action}"
+
+
+def _zone(shown: Units) -> Pick:
+    return Pick("What was found?", tuple((kind, _zone_of(kind, shown)) for kind in ZONE_SPREADS))
+
+
+def _zone_of(kind: ZoneKind, shown: Units) -> Ask:
+    """Its two depths in one line."""
+    depth = Ask(f"{kind}, each depth", Kind.DEPTH, lambda value, typed, _: want.SetTremie(value, typed))
+
+    def make(_: float, text: str, __: str) -> Intent:
+        upper, between, lower = text.partition(" to ")
+        if not between:
+            raise Unreadable(f"{kind}: given {formats.plain(text)[:40]!r}; two depths such as 31 to 33 are accepted")
+        found = [answered(depth, part, "", shown) for part in (upper, lower)]
+        top_m, bottom_m = (each.tip_m for each in found if isinstance(each, want.SetTremie))
+        return want.NoteZone(kind, top_m, bottom_m, text)
+
+    return Ask(f"{kind} from, to ({formats.unit(Kind.DEPTH, shown)})", None, make)
 
 
 def _pump(state: State) -> Question | Intent:

@@ -13,10 +13,14 @@ from tally.job.view.hole import GroutMark, HoleView
 from tally.screens.words import one_decimal
 
 IN_PLACE, PROBABLE, POSSIBLE, WATER, AIR = "█", "▓", "░", "·", " "
-LEGEND = f"{IN_PLACE} grout  {PROBABLE} to likely  {POSSIBLE} to highest  {WATER} water  : rock  <> centralizer"
+PIPE, ROCK, ZONE = "║", ":", "≈"
+LEGEND = (
+    f"{IN_PLACE} grout  {PROBABLE} to likely  {POSSIBLE} to highest  {WATER} water  {ROCK} rock"
+    f"  {ZONE} known zone  <> centralizer"
+)
 ONE_DECIMAL_M = 0.05
-PIPE, ROCK = "║", ":"
 LABEL_WIDTH = 13
+ALMOST_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,7 @@ def _across(view: HoleView, rows: _Rows, row: int, across: int, room_share: floa
     annulus = min(annulus, room)
     side = (across - 3) // 2 - pipe_half - annulus
     outside = (ROCK if view.rock_m is not None and depth_m >= view.rock_m else " ") * side
-    wall = "┃" if part.cased else "│"
+    wall = ZONE if _in_zone(view, rows, row) else "┃" if part.cased else "│"
     beside = _beside(view, depth_m)
     left, right = [beside] * annulus, [beside] * annulus
     if view.tremie_tip_m is not None and depth_m <= view.tremie_tip_m:
@@ -86,6 +90,11 @@ def _across(view: HoleView, rows: _Rows, row: int, across: int, room_share: floa
     else:
         middle = beside * (2 * pipe_half + 1)
     return f"{outside}{wall}{''.join(left)}{middle}{''.join(right)}{wall}{outside}"
+
+
+def _in_zone(view: HoleView, rows: _Rows, row: int) -> bool:
+    """However thin, a zone marks the rows that it reaches into."""
+    return any(rows.of(zone.top_m) <= row <= rows.of(zone.bottom_m - ALMOST_M) for zone in view.zones)
 
 
 def _beside(view: HoleView, depth_m: float) -> str:
@@ -105,6 +114,12 @@ def _grout_cell(mark: GroutMark, depth_m: float) -> str:
     return PROBABLE if depth_m >= mark.likely_m else POSSIBLE
 
 
+def _label(word: str, depth: str) -> str:
+    """A kind of zone that is too long beside a long number is a zone."""
+    whole = f"{word} {depth}"
+    return whole if len(whole) <= LABEL_WIDTH else f"zone {depth}"
+
+
 def _labels(view: HoleView, rows: _Rows, units: Units) -> dict[int, str]:
     """Text beside each row, from the top down as the depths are; where there is no room, what matters more."""
     under_way = next((mark for mark in view.grout if mark.under_way and mark.likely_m < mark.bottom_m), None)
@@ -116,6 +131,7 @@ def _labels(view: HoleView, rows: _Rows, units: Units) -> dict[int, str]:
         (view.bottom_m, "bottom"),
         (view.water_m, "water"),
         (view.rock_m, "rock"),
+        *((zone.top_m, zone.kind) for zone in view.zones),
     ]
     known = [(depth_m, word) for depth_m, word in marks if depth_m is not None and depth_m >= 0][: rows.count]
     known.sort(key=lambda mark: mark[0])
@@ -124,5 +140,5 @@ def _labels(view: HoleView, rows: _Rows, units: Units) -> dict[int, str]:
         places[at] = max(places[at], places[at - 1] + 1)
     for at in range(len(places) - 1, -1, -1):
         places[at] = min(places[at], rows.count - len(places) + at)
-    words = [f"{word} {one_decimal(depth_m, units)}" for depth_m, word in known]
+    words = [_label(word, one_decimal(depth_m, units)) for depth_m, word in known]
     return dict(zip(places, words, strict=True))

@@ -102,7 +102,7 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[C
 
     rows = [line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 16)} {show(stage.share)}")]
     if view.under_way:
-        rows += _needed(view, stage, units)
+        rows += _needed(view, stage, units, zone)
     else:
         rows.append(line("ended: ", (stage.outcome, "bold")))
     if stage.outcome == "good grout at surface":
@@ -118,17 +118,39 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[C
         rows.append(line((f"meter moved {show(view.gap)} unseen: o answers", "bold reverse")))
     if stage.tremie is not None:
         rows.append(_tremie(stage, units))
-    rows.append(line(f"aboard {view.bags_left} bags, {show(view.water_left)} of water"))
-    if view.under_way and stage.oldest_batch.si is not None:
-        rows.append(line(f"oldest batch {show(stage.oldest_batch)}, working time {show(stage.working_time)}"))
+    chance = f" ({_chance(stage.chance.si)} enough)" if stage.chance.si is not None else ""
+    rows.append(line(f"aboard {view.bags_left} bags{chance}, {show(view.water_left)} water"))
+    if stage.good_until is not None:
+        good = formats.clock(stage.good_until, zone)
+        by = f"tremie out by {good}" if stage.tremie is not None and stage.tremie.hangs else f"good until {good}"
+        rows.append(line(f"oldest batch {show(stage.oldest_batch)}, ", (by, "bold")))
+    return [*rows, *_ahead(stage, units)]
+
+
+def _ahead(stage: StageView, units: Units) -> list[Content]:
+    """What the grout comes to next, and where it comes up."""
+    rows = []
+    if stage.inflow is not None:
+        more, level = formats.text(stage.inflow.difference, units), stage.inflow.balance
+        held = f"fill to {words.depth(level, units)}" if (level.si or 0.0) >= 0 else "cap and fill it"
+        rows.append(line(("OPEN END", "bold"), f" {more} more outside: {held}"))
+    if stage.zone is not None:
+        above = f"{words.one_decimal(stage.zone.above.si or 0.0, units)} {formats.unit(Kind.DEPTH, units)}"
+        rows.append(line(f"{stage.zone.kind} at {words.depth(stage.zone.bottom, units)}, {above} above the likely top"))
     return rows
 
 
-def _needed(view: GroutView, stage: StageView, units: Units) -> list[Content]:
+def _chance(share: float) -> str:
+    """Nothing is quite certain."""
+    return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{share * 100:.0f} %"
+
+
+def _needed(view: GroutView, stage: StageView, units: Units, zone: str) -> list[Content]:
     low, high = formats.number(stage.needed_low, units), formats.text(stage.needed_high, units)
     rows = [line(f"needed {low} to {high}, to mix ", (f"{stage.bags_needed} bags", "bold"))]
     if view.pump == "moving" and stage.time_to_top.si is not None:
-        rows.append(line(f"at this rate at the top in {formats.text(stage.time_to_top, units)}"))
+        high_in = f", high in at {formats.clock(stage.high_in_at, zone)}" if stage.high_in_at else ""
+        rows.append(line(f"at this rate at the top in {formats.text(stage.time_to_top, units)}{high_in}"))
     return rows
 
 

@@ -60,6 +60,7 @@ GROUT = (
     Key("volume", "v", "volume", "grout pumped that no meter counted"),
     Key("gap", "o", "gap", "how much of an unseen meter movement counts", listed=False),
     Key("tag", "t", "tag", "measured depth to the top of the grout"),
+    Key("zone", "z", "zone", "a fracture, void, washout or loss that was found: from and to", listed=False),
     Key("top-up", "w", "top up", "grout poured in from the top after a stage, once it has settled"),
     Key("tremie-tip", "e", "tremie", "depth of the tremie's end"),
     Key("pull", "m", "pull", "tremie sections pulled"),

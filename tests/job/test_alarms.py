@@ -92,6 +92,9 @@ def test_every_rule_is_tested_here_and_has_its_words() -> None:
         "load_high", "load_low", "hoist_limit", "casing_floats", "rack_mismatch", "shoe_below_hole", "returns_overdue",
         "returns_stopped", "over_planned", "pump_stopped", "working_time", "batch_density", "thin_returns",
         "stock_short", "no_meter_data", "meter_gap", "meter_rebased", "no_rise",
+        # in test_alarms_placement.py
+        "stock_thin", "water_short", "zone_near", "finish_late", "tremie_off_bottom", "tremie_cover", "tremie_above",
+        "grout_under_shoe",
     }  # fmt: skip
     assert names == tested and len(WORDINGS) == len(tested)
 

@@ -276,3 +276,76 @@ def test_a_stage_that_begins_higher_up_has_less_to_fill() -> None:
 def test_the_spread_opens_the_window() -> None:
     window = due(grouting_day(plan(casing={"shoe": "closed"})))
     assert window.low_m3 < 1.15 * 20 * ANNULUS_M2 < window.high_m3
+
+
+# --- zones, chance, an empty tremie ----------------------------------------------------------------------------------
+
+FRACTURE = [{"top_m": 40.0, "bottom_m": 50.0, "kind": "fracture"}]
+
+
+def test_a_zone_widens_the_top_over_its_interval() -> None:
+    """± 50 %: the zone takes 1.618034 of theory at the high end, 0.618034 at the low. 400 L out are 268.48 L below the
+    zone and 131.52 L in it: 4.8989 m likely, 131.52 / (1.618034 x 26.8477) = 3.0277 m lowest, 7.9265 m highest."""
+    day = exact_day(hole={"zones": FRACTURE})
+    day.pump(0.440)
+    top = fill(day).top
+    assert top.likely_m == pytest.approx(45.1011, abs=1e-4)
+    assert (top.low_m, top.high_m) == pytest.approx((50 - 3.0277, 50 - 7.9265), abs=1e-3)
+    assert fill(day).needed_m3 == pytest.approx(60 * ANNULUS_M2 - 0.400, rel=1e-5)
+    assert fill(day).planned_high_m3 == pytest.approx(66.18034 * ANNULUS_M2 + 0.040, rel=1e-5)
+
+
+def test_the_plan_may_say_how_far_a_zone_strays() -> None:
+    """± 20 %: e^asinh(0.2) is 1.219804."""
+    day = exact_day(hole={"zones": [{**FRACTURE[0], "spread_share": 0.20}]})
+    assert fill(day).planned_high_m3 == pytest.approx((50 + 10 * 1.219804) * ANNULUS_M2 + 0.040, rel=1e-5)
+
+
+def test_a_zone_in_the_air_opens_the_window() -> None:
+    """20 m of air, 10 m of it a ± 50 % zone, a shut shoe: 16.18034 to 26.18034 m less 10 m are 16.18 and 26.18."""
+    day = exact_day(hole={"zones": [{"top_m": 5.0, "bottom_m": 15.0, "kind": "loss"}]}, casing={"shoe": "closed"})
+    window = due(day)
+    assert window.low_m3 == pytest.approx((10 + 6.18034) * ANNULUS_M2, rel=1e-5)
+    assert window.high_m3 == pytest.approx((10 + 16.18034) * ANNULUS_M2, rel=1e-5)
+
+
+def test_the_chance_that_the_bags_suffice() -> None:
+    """49 bags make 1,636.6 L. Less the line's 40 L and 50 m of certain rock, 1,342.385 L, they leave 254.2 L for the
+    zone, 0.946878 of its theory. Its logarithm, -0.054585, over the zone's 0.375492 is -0.14537: 44.22 % lie below."""
+    day = exact_day(hole={"zones": FRACTURE}, aboard={"bags": 49})
+    assert fill(day).chance == pytest.approx(0.4422, abs=1e-3)
+    day.batch(20)
+    assert fill(day).chance == pytest.approx(0.4422, abs=1e-3), "mixed bags are as good as bags"
+    day.record(ev.StockDelivered(bags=10))
+    assert fill(day).chance > 0.8
+    assert fill(exact_day(aboard={"bags": 49})).chance == 0.0
+    assert fill(exact_day(aboard={"bags": 50})).chance == 1.0
+
+
+def test_an_empty_tremie_stands_full_of_water_to_the_level_of_the_hole() -> None:
+    """26.6 mm bore: 0.555716 L a metre. Down to 57 m from a level at ground 31.676 L of the line's 40 L are water, so
+    that 8.324 L of air delay; from 20 m 20.561 L, and 19.439 L delay. Beside the tremie a metre holds 25.9715 L."""
+    day = exact_day(hole={"water_level_m": 0.0}, line={"starts": "empty"})
+    day.tremie(57.0)
+    assert due(day).low_m3 == due(day).high_m3 == pytest.approx(0.008324, abs=1e-6)
+    day.pump(0.030)
+    assert fill(day).into_annulus_m3 == pytest.approx(0.030 - 0.008324, abs=1e-6)
+    assert fill(day).out_m3 == 0.0
+    day.record(ev.TremiePulled(sections=5))
+    assert due(day).low_m3 == pytest.approx(0.008324, abs=1e-6), "its water went in when pumping began"
+    lower = exact_day(line={"starts": "empty"}, casing={"shoe": "closed"})
+    lower.tremie(57.0)
+    assert due(lower).low_m3 == pytest.approx(20 * 0.0259715 + 0.019439, abs=1e-5)
+
+
+def test_a_tag_above_a_zone_is_trusted_less() -> None:
+    """The same tag, with a void below it: the rock above stays nearer to the plan."""
+    plain, zoned = (
+        grouting_day(),
+        grouting_day(plan(hole={"zones": [{"top_m": 52.0, "bottom_m": 58.0, "kind": "void"}]})),
+    )
+    for day in (plain, zoned):
+        day.pump(0.440)
+        day.tag(50.0)
+    theory_m3 = 50 * ANNULUS_M2
+    assert 1.15 * theory_m3 < fill(zoned).needed_m3 < fill(plain).needed_m3

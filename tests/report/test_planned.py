@@ -101,7 +101,18 @@ def test_json_is_stable_and_carries_the_unit_in_every_key() -> None:
     assert found["load"]["share"] == pytest.approx(found["load"]["largest_n"] / 78453.2)
     assert found["stages"][0]["load"]["pump_limit_pa"] is None
     units = ("_m", "_m3", "_m3_m", "_n", "_pa", "_kg", "_kg_m", "_kg_m3", "_s")
-    plain_numbers = {"share", "allowance_share", "factor", "ratio", "bags", "bags_high", "bags_aboard", "on_rack"}
+    plain_numbers = {
+        "share",
+        "allowance_share",
+        "chance_share",
+        "spread_share",
+        "factor",
+        "ratio",
+        "bags",
+        "bags_high",
+        "bags_aboard",
+        "on_rack",
+    }
     plain_numbers |= {"joints_needed", "largest_at_joint", "place", "on_joint", "moves", "delivered", "joint"}
     plain_numbers |= {"dynamic_factor", "specific_gravity"}
     for key, value in _leaves(found):

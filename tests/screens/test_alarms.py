@@ -3,13 +3,13 @@
 import pytest
 
 from tally.job import events as ev
-from tests.scenario import Day, grouting_day
+from tests.scenario import Day, grouting_day, plan
 from tests.screens.support import Bench, bench
 
 
 def overdue() -> Day:
-    """Pumped past the high estimate without returns: the annulus above 20 m is due at 1,085 L at most."""
-    day = grouting_day(alarms=True)
+    """Pumped past the high estimate without returns: beside a shut shoe 20 m of annulus are due at 704 L at most."""
+    day = grouting_day(plan(casing={"shoe": "float"}), alarms=True)
     day.pump(1.2, seconds=20)
     assert "returns-overdue" in day.standing()
     return day
@@ -22,7 +22,7 @@ async def _asked(screen: Bench) -> None:
 
 async def test_the_bar_says_what_how_much_and_since_when() -> None:
     async with bench(overdue(), place="grout") as screen:
-        await screen.shows("■ STOP AND LOOK  Returns overdue  since 12:12", "returns were due by 1,085 L", "a answers")
+        await screen.shows("■ STOP AND LOOK  Returns overdue  since 12:12", "returns were due by 704 L", "a answers")
         await screen.shows("RETURNS OVERDUE")
 
 

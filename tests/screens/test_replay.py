@@ -2,12 +2,12 @@
 
 from tally.job import events as ev
 from tally.live.player import Player
-from tests.scenario import grouting_day
+from tests.scenario import grouting_day, plan
 from tests.screens.support import bench
 
 
 def player() -> Player:
-    day = grouting_day(alarms=True)
+    day = grouting_day(plan(casing={"shoe": "float"}), alarms=True)
     day.pump(1.2, seconds=20)
     day.quiet(60.0)
     return Player(day.entries)

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from tally.job import geometry, grouting
+from tally.engineering import placement
+from tally.job import fill as filling
+from tally.job import geometry, grouting, zones
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
+from tally.job.inflow import BOTH_LEVELS_PA, inflow
 from tally.job.state import Returns, Stage, State
 from tally.job.view.quantity import Kind
 
 RISE_M = 0.3
 """Less than this between two tags is within the reading of the line: common practice."""
+ZONE_NEAR_M = 3.0
+"""A known zone is announced when the likely top stands no further below it: common practice."""
+GRACE = 1.0
+"""A whole bag: the last part of one is within the meter's error."""
+OFF_BOTTOM_M = 3.048
+"""Tremie within 10 ft of bottom: Minn. Rules 4725.3050."""
 
 
 def returns_overdue(state: State, fill: Fill | None) -> Condition | None:
@@ -120,14 +129,113 @@ def stock_short(state: State, fill: Fill | None) -> Condition | None:
     stage = state.grout.stage
     if stage is None or fill is None:
         return None
-    mix = grouting.stage_mix(state.plan, stage.index)
-    mine = len(state.grout.stages) - 1
-    mixed_m3 = sum(batch.volume_m3 for batch in state.grout.batches if batch.stage == mine)
-    short_m3 = fill.pumped_m3 + fill.needed_m3 - mixed_m3
-    needed = short_m3 / mix.yield_per_bag_m3
-    left = grouting.bags_left(state)
-    # A whole bag of grace: the last part of a bag is within the meter's error.
-    return Condition("stock-short", float(left), needed, Kind.COUNT) if needed > left + 1 else None
+    needed, left = _bags_to_mix(state, stage, fill, fill.needed_m3), grouting.bags_left(state)
+    return Condition("stock-short", float(left), needed, Kind.COUNT) if needed > left + GRACE else None
+
+
+def stock_thin(state: State, fill: Fill | None) -> Condition | None:
+    """Enough for the likely need, short of the high one."""
+    stage = state.grout.stage
+    if stage is None or fill is None or stock_short(state, fill) is not None:
+        return None
+    needed, left = _bags_to_mix(state, stage, fill, fill.needed_high_m3), grouting.bags_left(state)
+    return Condition("stock-thin", float(left), needed, Kind.COUNT) if needed > left + GRACE else None
+
+
+def water_short(state: State, fill: Fill | None) -> Condition | None:
+    stage = state.grout.stage
+    if stage is None or fill is None:
+        return None
+    bags = max(_bags_to_mix(state, stage, fill, fill.needed_m3), 0.0)
+    per_bag_m3 = grouting.stage_mix(state.plan, stage.index).water_per_bag_m3
+    needed_m3, left_m3 = bags * per_bag_m3 + state.plan.aboard.wash_up_m3, grouting.water_left_m3(state)
+    if needed_m3 <= left_m3 + GRACE * per_bag_m3:
+        return None
+    return Condition("water-short", left_m3, needed_m3, Kind.VOLUME)
+
+
+def _bags_to_mix(state: State, stage: Stage, fill: Fill, needed_m3: float) -> float:
+    """Bags that `needed_m3` takes beyond what is mixed already."""
+    mixed_m3 = grouting.mixed_m3(state, len(state.grout.stages) - 1)
+    return (fill.pumped_m3 + needed_m3 - mixed_m3) / grouting.stage_mix(state.plan, stage.index).yield_per_bag_m3
+
+
+def zone_near(state: State, fill: Fill | None) -> Condition | None:
+    if state.grout.stage is None or fill is None:
+        return None
+    zone = zones.ahead(state, fill.top.likely_m)
+    if zone is None or fill.top.likely_m - zone.bottom_m > ZONE_NEAR_M:
+        return None
+    entry = None if zone.found is None else zone.found.number
+    return Condition("zone-near", fill.top.likely_m, zone.bottom_m, Kind.DEPTH, entry)
+
+
+def finish_late(state: State, fill: Fill | None) -> Condition | None:
+    """At the pace so far the high volume is not in before the oldest batch's working time ends."""
+    stage = state.grout.stage
+    if stage is None or fill is None or fill.out_m3 <= 0.0:
+        return None
+    pace_m3_s = grouting.pace_m3_s(state, stage)
+    good_until_s = grouting.oldest_good_until_s(state, len(state.grout.stages) - 1)
+    if pace_m3_s is None or good_until_s is None or good_until_s <= state.elapsed_s:
+        return None
+    takes_s = placement.time_to_pump_s(volume_m3=fill.needed_high_m3, flow_m3_s=pace_m3_s)
+    left_s = good_until_s - state.elapsed_s
+    return Condition("finish-late", takes_s, left_s, Kind.DURATION) if takes_s > left_s else None
+
+
+def tremie_off_bottom(state: State, fill: Fill | None) -> Condition | None:
+    """Before the first grout comes out of it."""
+    tip_m, stage = _tip_m(state), state.grout.stage
+    if tip_m is None or stage is None or fill is None or fill.out_m3 > 0.0:
+        return None
+    off_m = stage.bottom_m - tip_m
+    return Condition("tremie-off-bottom", off_m, OFF_BOTTOM_M, Kind.LENGTH) if off_m > OFF_BOTTOM_M else None
+
+
+def tremie_cover(state: State, fill: Fill | None) -> Condition | None:
+    cover_m = _cover_m(state, fill)
+    if cover_m is None or state.plan.tremie is None:
+        return None
+    least_m = state.plan.tremie.minimum_cover_m
+    # as close to it as a pull that was allowed comes
+    if not 0.0 <= cover_m < least_m - 1e-9:
+        return None
+    return Condition("tremie-cover", cover_m, least_m, Kind.LENGTH)
+
+
+def tremie_above(state: State, fill: Fill | None) -> Condition | None:
+    cover_m, tip_m = _cover_m(state, fill), _tip_m(state)
+    if cover_m is None or tip_m is None or cover_m >= 0.0:
+        return None
+    return Condition("tremie-above", tip_m, tip_m - cover_m, Kind.DEPTH)
+
+
+def _tip_m(state: State) -> float | None:
+    """Where the tremie hangs, if the stage under way is placed by it."""
+    stage = state.grout.stage
+    by_tremie = stage is not None and filling.planned_stage(state.plan, stage).method == "tremie"
+    return state.grout.tremie_tip_m if by_tremie else None
+
+
+def _cover_m(state: State, fill: Fill | None) -> float | None:
+    """The tremie's cover once it can have one: the first grout rises to an end that hangs as near to bottom as it
+    should. While the pump is stopped by key the end may hang clear, as it should after an interruption."""
+    tip_m, stage = _tip_m(state), state.grout.stage
+    if tip_m is None or stage is None or fill is None or fill.out_m3 <= 0.0 or state.grout.pump_stop is not None:
+        return None
+    tagged_below = bool(stage.tags) and stage.tags[-1].depth_m > tip_m
+    if stage.bottom_m - tip_m <= OFF_BOTTOM_M and not tagged_below:
+        return None
+    return placement.tremie_cover_m(tip_depth_m=tip_m, lowest_top_m=fill.top.low_m)
+
+
+def grout_under_shoe(state: State, fill: Fill | None) -> Condition | None:
+    stage = state.grout.stage
+    found = inflow(state, stage, fill) if stage is not None and fill is not None else None
+    if found is None or found.difference_pa <= BOTH_LEVELS_PA:
+        return None
+    return Condition("grout-under-shoe", found.difference_pa, BOTH_LEVELS_PA, Kind.PRESSURE)
 
 
 def _grout_seen(stage: Stage) -> Returns | None:
@@ -159,4 +267,12 @@ RULES: tuple[Rule, ...] = (
     batch_density,
     thin_returns,
     stock_short,
+    stock_thin,
+    water_short,
+    zone_near,
+    finish_late,
+    tremie_off_bottom,
+    tremie_cover,
+    tremie_above,
+    grout_under_shoe,
 )

@@ -135,4 +135,66 @@ WORDINGS: dict[str, Wording] = {
         "{value} bags aboard, {limit} still needed",
         ("sent for more", "shortened the stage and left it to set"),
     ),
+    "stock-thin": Wording(
+        "note",
+        "Bags aboard may fall short",
+        "{value} bags aboard, {limit} still needed at the high estimate",
+        ("sent for more", "ready to leave it to set short of its top"),
+    ),
+    "water-short": Wording(
+        "caution",
+        "Water aboard falls short",
+        "{value} of water aboard, {limit} still needed with washing up",
+        ("sent for more", "shortened the stage and left it to set"),
+    ),
+    "zone-near": Wording(
+        "note",
+        "Known zone ahead",
+        "likely top at {value}, a zone that may take grout begins at {limit}",
+        (
+            "slowed the pump",
+            "tagged before and after it",
+            "readied bridging material",
+            "stopped below it and left to set",
+        ),
+    ),
+    "finish-late": Wording(
+        "note",
+        "Working time may not be enough",
+        "{value} more for the high volume at the pace so far, {limit} left of the oldest batch's working time",
+        ("pumped faster", "readied to stop at a lower top and leave it to set", "pulled the tremie in time"),
+    ),
+    "tremie-off-bottom": Wording(
+        "caution",
+        "Tremie too far off bottom",
+        "its end hangs {value} above the stage's bottom, limit {limit}",
+        ("lowered it before pumping", "tagged the bottom: it stands higher"),
+    ),
+    "tremie-cover": Wording(
+        "caution",
+        "Tremie has too little cover",
+        "{value} of grout over its end at the lowest top (worst case), at least {limit} asked for",
+        ("pumped on before pulling more", "tagged the top", "lowered it while it was still covered"),
+    ),
+    "tremie-above": Wording(
+        "stop-and-look",
+        "Tremie above the grout",
+        "its end hangs at {value}, the lowest top (worst case) stands at {limit}",
+        (
+            "stopped and tagged the top",
+            "kept its end above the grout until air and water were out of it",
+            "left to set",
+        ),
+    ),
+    "grout-under-shoe": Wording(
+        "caution",
+        "Grout comes up inside the casing",
+        "{value} more outside the open end than inside (limit {limit})",
+        (
+            "capped the casing and filled it",
+            "plugged or seated the end",
+            "left a short first lift to set",
+            "measured the level inside",
+        ),
+    ),
 }

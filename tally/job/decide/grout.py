@@ -145,6 +145,19 @@ def _tag_top(state: State, intent: want.TagTop) -> Decision:
     return [ev.TopTagged(depth_m=intent.depth_m, typed=intent.typed, lost=intent.lost)]
 
 
+def _note_zone(state: State, intent: want.NoteZone) -> Decision:
+    height_m = state.plan.casing.measured_from_m
+    given = intent.top_m, intent.bottom_m
+    for depth_m in given:
+        if wrong := within("zone", depth_m, height_m, state.plan.hole.bottom_m + height_m, Kind.DEPTH):
+            return wrong
+    if intent.bottom_m <= intent.top_m:
+        words = "given {0} to {1}; from its top down to its bottom is accepted"
+        return Refusal("zone", words, values=of(Kind.DEPTH, *given))
+    top_m, bottom_m = (depth_m - height_m for depth_m in given)
+    return [ev.ZoneNoted(top_m=top_m, bottom_m=bottom_m, of=intent.kind, typed=intent.typed)]
+
+
 def _set_tremie(state: State, intent: want.SetTremie) -> Decision:
     tremie = state.plan.tremie
     if tremie is None:
@@ -217,6 +230,7 @@ DECIDERS: Deciders = {
     want.StartPump: _start_pump,
     want.SeeReturns: _see_returns,
     want.TagTop: _tag_top,
+    want.NoteZone: _note_zone,
     want.SetTremie: _set_tremie,
     want.PullTremie: _pull_tremie,
     want.EndStage: _end_stage,

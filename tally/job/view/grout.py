@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from tally.engineering import placement
 from tally.job import fill as filling
-from tally.job import grouting
+from tally.job import grouting, zones
 from tally.job.decide.grout import next_stage
 from tally.job.decide.refusal import Refusal
 from tally.job.fill import Fill
+from tally.job.inflow import inflow
 from tally.job.state import Stage, State
 from tally.job.view.quantity import Kind, Quantity
 
@@ -53,6 +54,25 @@ class BatchRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ZoneAhead:
+    """The known zone that the grout comes to next."""
+
+    kind: str
+    bottom: Quantity
+    above: Quantity
+    """Its lower end over the likely top."""
+
+
+@dataclass(frozen=True, slots=True)
+class InflowView:
+    """What makes grout come up inside an open casing."""
+
+    difference: Quantity
+    balance: Quantity
+    """Depth to inside water that would hold it; negative above ground."""
+
+
+@dataclass(frozen=True, slots=True)
 class StageView:
     name: str
     begun: int
@@ -84,6 +104,14 @@ class StageView:
     density_wanted: Quantity
     oldest_batch: Quantity
     working_time: Quantity
+    good_until: datetime | None
+    """When the working time of the oldest batch ends: by then the tremie is out. None without one or stage."""
+    high_in_at: datetime | None
+    """When the high volume is in, at the pace so far, stops and all."""
+    chance: Quantity
+    """That what is aboard suffices for this stage."""
+    zone: ZoneAhead | None
+    inflow: InflowView | None
     started_at: datetime
     ended_at: datetime | None
     outcome: str
@@ -210,10 +238,41 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
         density_wanted=Quantity(mix.density_kg_m3, Kind.DENSITY),
         oldest_batch=Quantity(until_s - batches[0].elapsed_s if batches else None, Kind.DURATION),
         working_time=Quantity(mix.working_time_s, Kind.DURATION),
+        good_until=_at(state, grouting.oldest_good_until_s(state, begun - 1)) if stage.open else None,
+        high_in_at=_at(state, _high_in_s(state, stage, fill)),
+        chance=Quantity(fill.chance if stage.open else None, Kind.SHARE),
+        zone=_zone_ahead(state, fill) if stage.open else None,
+        inflow=_inflow(state, stage, fill) if stage.open else None,
         started_at=stage.started_at,
         ended_at=stage.ended_at,
         outcome=stage.outcome,
     )
+
+
+def _at(state: State, elapsed_s: float | None) -> datetime | None:
+    return None if elapsed_s is None else state.at + timedelta(seconds=elapsed_s - state.elapsed_s)
+
+
+def _high_in_s(state: State, stage: Stage, fill: Fill) -> float | None:
+    pace_m3_s = grouting.pace_m3_s(state, stage)
+    if pace_m3_s is None:
+        return None
+    return state.elapsed_s + placement.time_to_pump_s(volume_m3=fill.needed_high_m3, flow_m3_s=pace_m3_s)
+
+
+def _zone_ahead(state: State, fill: Fill) -> ZoneAhead | None:
+    zone = zones.ahead(state, fill.top.likely_m)
+    if zone is None:
+        return None
+    above_m = fill.top.likely_m - zone.bottom_m
+    return ZoneAhead(zone.kind, Quantity(zone.bottom_m, Kind.DEPTH), Quantity(above_m, Kind.LENGTH))
+
+
+def _inflow(state: State, stage: Stage, fill: Fill) -> InflowView | None:
+    found = inflow(state, stage, fill)
+    if found is None or found.difference_pa <= 0.0:
+        return None
+    return InflowView(Quantity(found.difference_pa, Kind.PRESSURE), Quantity(found.balance_m, Kind.DEPTH))
 
 
 def _returns(stage: Stage, fill: Fill) -> ReturnsView:

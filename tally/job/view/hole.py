@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from tally.engineering.hole import Profile
 from tally.job import fill as filling
-from tally.job import geometry, lengths, loads
+from tally.job import geometry, lengths, loads, zones
 from tally.job.state import State
 
 
@@ -31,6 +31,13 @@ class GroutMark:
 
 
 @dataclass(frozen=True, slots=True)
+class ZoneMark:
+    top_m: float
+    bottom_m: float
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
 class HoleView:
     bottom_m: float
     sections: tuple[SectionMark, ...]
@@ -46,6 +53,7 @@ class HoleView:
     grout: tuple[GroutMark, ...]
     walls: Profile | None = field(default=None, compare=False, repr=False)
     """The hole as logged; None where it is by its sections."""
+    zones: tuple[ZoneMark, ...] = ()
 
     def width_m(self, top_m: float, bottom_m: float) -> float:
         """Width between two depths [m], as drilled, or as logged: of a round hole of the same volume."""
@@ -75,6 +83,7 @@ def hole(state: State) -> HoleView:
         tremie_tip_m=state.grout.tremie_tip_m,
         grout=_grout(state),
         walls=geometry.open_hole(plan.hole) if plan.hole.log else None,
+        zones=tuple(ZoneMark(zone.top_m, zone.bottom_m, zone.kind) for zone in zones.known(state)),
     )
 
 

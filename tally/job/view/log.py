@@ -116,6 +116,9 @@ def _grout_words(event: ev.AnyEvent) -> Sentence | None:
         case ev.TopTagged():
             where = ", grout lost below" if event.lost else ""
             return Sentence("top tagged at {0}" + where, (_q(Kind.DEPTH, event.depth_m),))
+        case ev.ZoneNoted():
+            place = _q(Kind.DEPTH, event.top_m), _q(Kind.DEPTH, event.bottom_m)
+            return Sentence(f"{event.of} noted, {{0}} to {{1}}" + (": {2}" if event.note else ""), (*place, event.note))
         case ev.TremieSet():
             return Sentence("tremie's end at {0}", (_q(Kind.DEPTH, event.tip_m),))
         case ev.TremiePulled():

@@ -13,10 +13,12 @@ from tally.job.view.planned_grout import (
     SectionPlan,
     StagePlan,
     StockPlan,
+    ZonePlan,
     mix_plans,
     section_plans,
     stage_plans,
     stock_plan,
+    zone_plans,
 )
 from tally.job.view.planned_load import LoadPlan, load_plan
 from tally.job.view.planned_log import LogPlan, log_plan
@@ -40,6 +42,7 @@ class PlanView:
     water_level: Quantity
     rock: Quantity
     sections: tuple[SectionPlan, ...]
+    zones: tuple[ZonePlan, ...]
     annulus: Quantity
     """Beside the casing from the hole's bottom to ground level."""
     log: LogPlan | None
@@ -73,6 +76,7 @@ def planned(plan: Plan) -> PlanView:
         water_level=Quantity(plan.hole.water_level_m, Kind.DEPTH),
         rock=Quantity(plan.hole.rock_m, Kind.DEPTH),
         sections=sections,
+        zones=zone_plans(plan),
         annulus=Quantity(sum(section.annulus.si or 0.0 for section in sections), Kind.VOLUME),
         log=log,
         string=string,

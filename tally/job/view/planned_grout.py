@@ -8,7 +8,7 @@ from tally.engineering import grout, pipe, placement
 from tally.engineering.hole import Profile
 from tally.engineering.hook_load import ShoeState
 from tally.engineering.placement import Factor
-from tally.job import geometry
+from tally.job import geometry, zones
 from tally.job.fill import meter_tolerance
 from tally.job.plan import Mix, Plan
 from tally.job.view.planned_load import StageLoad, sealed, stage_load
@@ -27,6 +27,17 @@ class SectionPlan:
     """Volume beside the casing at its planned depth; the full hole below it."""
     capacity: Quantity
     """Annulus per length: beside the casing, or of the whole section where it ends above."""
+
+
+@dataclass(frozen=True, slots=True)
+class ZonePlan:
+    """A known zone, and half the central 80 % range of its own factor."""
+
+    top: Quantity
+    bottom: Quantity
+    kind: str
+    spread: Quantity
+    note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +104,11 @@ class StagePlan:
     """What should show first: "water" or "grout"."""
     returns_expected: bool
     """False where even the high estimate of the stage ends before returns are due."""
+    least_rate: Quantity
+    """At which the high volume is in within the working time."""
+    pumping: Quantity
+    """Time that the high volume takes at the plan's rate; unknown without one."""
+    working_time: Quantity
     load: StageLoad
 
 
@@ -122,6 +138,8 @@ class StockPlan:
     bags_aboard: int
     bags: int
     bags_high: int
+    chance: Quantity
+    """That the bags aboard suffice for every stage."""
     water_aboard: Quantity
     water: Quantity
     water_high: Quantity
@@ -188,16 +206,10 @@ def _stage(plan: Plan, number: int) -> StagePlan:
     stage, profile, mix = plan.stages[number], geometry.planned_annulus(plan), plan.mix(plan.stages[number].mix)
     factor = Factor(1.0 + stage.allowance_share, stage.spread_share)
     bottom_m, line_m3 = min(stage.bottom_m, profile.bottom_m), plan.line.volume_m3
-    needed = placement.still_needed_m3(
-        profile=profile,
-        bottom_m=bottom_m,
-        top_m=stage.top_m,
-        grout_out_m3=0.0,
-        factor=factor,
-        meter_tolerance=meter_tolerance(plan),
-    )
-    bags = grout.whole_bags(needed.likely_m3 + line_m3, mix.yield_per_bag_m3)
-    bags_high = grout.whole_bags(needed.high_m3 + line_m3, mix.yield_per_bag_m3)
+    takes = _uptake(plan, number)
+    low_m3, likely_m3, high_m3 = (takes.volume_m3(stage.top_m, z) for z in (-placement.Z_80, 0.0, placement.Z_80))
+    bags = grout.whole_bags(likely_m3 + line_m3, mix.yield_per_bag_m3)
+    bags_high = grout.whole_bags(high_m3 + line_m3, mix.yield_per_bag_m3)
     returns, fluid = _returns(plan, number, profile, factor)
     return StagePlan(
         name=stage.name,
@@ -207,9 +219,9 @@ def _stage(plan: Plan, number: int) -> StagePlan:
         top=Quantity(stage.top_m, Kind.DEPTH),
         allowance=Quantity(stage.allowance_share, Kind.SHARE),
         theory=Quantity(profile.volume_m3(stage.top_m, bottom_m), Kind.VOLUME),
-        low=Quantity(needed.low_m3 + line_m3, Kind.VOLUME),
-        likely=Quantity(needed.likely_m3 + line_m3, Kind.VOLUME),
-        high=Quantity(needed.high_m3 + line_m3, Kind.VOLUME),
+        low=Quantity(low_m3 + line_m3, Kind.VOLUME),
+        likely=Quantity(likely_m3 + line_m3, Kind.VOLUME),
+        high=Quantity(high_m3 + line_m3, Kind.VOLUME),
         bags=bags,
         bags_high=bags_high,
         batches=_batches(mix, bags),
@@ -218,8 +230,49 @@ def _stage(plan: Plan, number: int) -> StagePlan:
         returns_low=Quantity(returns.low_m3, Kind.VOLUME),
         returns_high=Quantity(returns.high_m3, Kind.VOLUME),
         returns_fluid=fluid,
-        returns_expected=returns.low_m3 <= needed.high_m3 + line_m3,
+        returns_expected=returns.low_m3 <= high_m3 + line_m3,
+        least_rate=Quantity((high_m3 + line_m3) / mix.working_time_s, Kind.RATE),
+        pumping=Quantity(None if plan.pump is None else (high_m3 + line_m3) / plan.pump.rate_m3_s, Kind.DURATION),
+        working_time=Quantity(mix.working_time_s, Kind.DURATION),
         load=stage_load(plan, number),
+    )
+
+
+def _uptake(plan: Plan, number: int) -> placement.Uptake:
+    """What the annulus takes from a stage's bottom upward, by the meter."""
+    stage, profile = plan.stages[number], geometry.planned_annulus(plan)
+    factor = Factor(1.0 + stage.allowance_share, stage.spread_share)
+    return placement.Uptake(
+        profile,
+        bottom_m=min(stage.bottom_m, profile.bottom_m),
+        factor=placement.combined(factor, meter_tolerance(plan)),
+        zones=zones.widening(zones.planned(plan)),
+    )
+
+
+def chance_of_bags(plan: Plan) -> float:
+    """That the bags aboard fill every stage, 0 to 1: rock and meter taken as alike in all of them."""
+    takes = [_uptake(plan, number) for number in range(len(plan.stages))]
+
+    def bags(deviate: float) -> float:
+        return sum(
+            (each.volume_m3(stage.top_m, deviate) + plan.line.volume_m3) / plan.mix(stage.mix).yield_per_bag_m3
+            for each, stage in zip(takes, plan.stages, strict=True)
+        )
+
+    return placement.chance_of_at_most(bags, float(plan.aboard.bags))
+
+
+def zone_plans(plan: Plan) -> tuple[ZonePlan, ...]:
+    return tuple(
+        ZonePlan(
+            top=Quantity(zone.top_m, Kind.DEPTH),
+            bottom=Quantity(zone.bottom_m, Kind.DEPTH),
+            kind=zone.kind,
+            spread=Quantity(zone.spread, Kind.SHARE),
+            note=zone.note,
+        )
+        for zone in zones.planned(plan)
     )
 
 
@@ -228,10 +281,17 @@ def _returns(plan: Plan, number: int, profile: Profile, factor: Factor) -> tuple
     stage, casing, line = plan.stages[number], plan.casing, plan.line
     drinks, tolerance = plan.hole.drinks_water, meter_tolerance(plan)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
+    known = zones.widening(zones.planned(plan))
     if drinks:
-        full_m3, spread = profile.volume_m3(profile.top_m, bottom_m), placement.combined(factor, tolerance)
-        window = placement.ReturnsWindow(spread.low * full_m3 + line.volume_m3, spread.high * full_m3 + line.volume_m3)
-        return window, "grout"
+        full = placement.volume_range(
+            profile=profile,
+            bottom_m=bottom_m,
+            top_m=profile.top_m,
+            factor=factor,
+            meter_tolerance=tolerance,
+            zones=known,
+        )
+        return placement.ReturnsWindow(full.low_m3 + line.volume_m3, full.high_m3 + line.volume_m3), "grout"
     # pumped through the casing, the bore is the line and stands full already
     open_end = casing.shoe_state is ShoeState.OPEN and stage.method == "tremie" and not sealed(plan, number)
     window = placement.returns_window(
@@ -242,6 +302,7 @@ def _returns(plan: Plan, number: int, profile: Profile, factor: Factor) -> tuple
         bore_area_m2=pipe.circle_area_m2(casing.bore_m) if open_end else 0.0,
         ground_drinks=drinks is None and plan.hole.water_level_m > 0,
         bottom_m=bottom_m,
+        zones=known,
     )
     delay_m3 = 0.0 if line.starts == "water" else line.volume_m3
     late_m3 = line.volume_m3 if drinks is None and plan.hole.water_level_m > 0 else delay_m3
@@ -298,6 +359,7 @@ def stock_plan(plan: Plan, stages: tuple[StagePlan, ...]) -> StockPlan:
         bags_aboard=aboard.bags,
         bags=sum(stage.bags for stage in stages),
         bags_high=sum(stage.bags_high for stage in stages),
+        chance=Quantity(chance_of_bags(plan), Kind.SHARE),
         water_aboard=Quantity(aboard.water_m3, Kind.VOLUME),
         water=Quantity(mixing_m3 + first_m3 + wash_m3, Kind.VOLUME),
         water_high=Quantity(mixing_high_m3 + first_m3 + wash_m3, Kind.VOLUME),

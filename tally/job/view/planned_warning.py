@@ -143,6 +143,11 @@ def _stage(stage: StagePlan, string: StringPlan) -> Iterator[Warning]:
     elif load.pump_limit.si is not None:
         words = "{0}: if the annulus bridges, a pump pressure over {1} lifts the casing unless it is held"
         yield _say("caution", words, name, load.pump_limit)
+    if stage.pumping.si is not None and stage.pumping.si > (stage.working_time.si or 0.0):
+        words = (
+            "{0}: at the planned rate the high volume takes {1}, the mix's working time is {2}; at least {3} is needed"
+        )
+        yield _say("caution", words, name, stage.pumping, stage.working_time, stage.least_rate)
     if not stage.returns_expected:
         words = "{0}: returns are not due before {1}, more than the stage takes"
         yield _say("note", words, name, stage.returns_low)

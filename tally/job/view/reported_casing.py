@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tally.job import events as ev
-from tally.job import lengths, loads
+from tally.job import lengths, loads, zones
 from tally.job.state import State
 from tally.job.view import casing as casing_view
 from tally.job.view.casing import JointRow
 from tally.job.view.entered import entered
 from tally.job.view.quantity import Kind, Quantity
+from tally.job.zones import KnownZone
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,8 +24,20 @@ class SectionRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ZoneRow:
+    top: Quantity
+    bottom: Quantity
+    kind: str
+    note: str
+    number: int | None
+    """The entry that noted it; None: from the plan."""
+    at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
 class HoleReport:
     sections: tuple[SectionRow, ...]
+    zones: tuple[ZoneRow, ...]
     bottom: Quantity
     rock: Quantity
     water_planned: Quantity
@@ -123,11 +136,24 @@ def hole_report(state: State) -> HoleReport:
             )
             for part in hole.sections
         ),
+        zones=tuple(_zone(zone) for zone in zones.known(state)),
         bottom=Quantity(hole.bottom_m, Kind.DEPTH),
         rock=Quantity(hole.rock_m, Kind.DEPTH),
         water_planned=Quantity(hole.water_level_m, Kind.DEPTH),
         water_read=Quantity(read[-1].event.depth_m if read else None, Kind.DEPTH),
         water_read_at=read[-1].at if read else None,
+    )
+
+
+def _zone(zone: KnownZone) -> ZoneRow:
+    found = zone.found
+    return ZoneRow(
+        top=Quantity(zone.top_m, Kind.DEPTH),
+        bottom=Quantity(zone.bottom_m, Kind.DEPTH),
+        kind=zone.kind,
+        note=zone.note,
+        number=None if found is None else found.number,
+        at=None if found is None else found.at,
     )
 
 
