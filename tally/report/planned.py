@@ -248,7 +248,7 @@ def _stock(view: PlanView, units: Units) -> Iterator[str]:
     yield "ABOARD"
     yield _row("", "aboard", "likely need", "high need")
     yield _row("bags", str(stock.bags_aboard), str(stock.bags), str(stock.bags_high))
-    yield _row("  chance that they suffice", written(stock.chance, units))
+    yield _row("  chance it is enough", written(stock.chance, units))
     if len(stock.kinds) > 1:
         for kind in stock.kinds:
             yield _row(f"  {kind.of}, {written(kind.bag, units)}", "", str(kind.bags), str(kind.bags_high))
