@@ -95,6 +95,16 @@ class JointAdded(Event):
     typed: Text
 
 
+class JointRemeasured(Event):
+    """The length of a joint that is in, taped again: it replaces the one that its entry gave."""
+
+    kind: Literal["JointRemeasured"] = "JointRemeasured"
+    joint: Number
+    """The entry by which the joint went on."""
+    length_m: Size
+    typed: Text
+
+
 class JointRejected(Event):
     kind: Literal["JointRejected"] = "JointRejected"
     length_m: Size
@@ -334,10 +344,10 @@ class AlarmAcknowledged(Event):
 
 
 OperatorEvent = (
-    JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
-    | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped
-    | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered
-    | ZoneNoted | NoteWritten
+    JointAdded | JointRemeasured | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead
+    | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
+    | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
+    | StockDelivered | ZoneNoted | NoteWritten
 )  # fmt: skip
 """What an operator enters of the job: what can be voided, corrected or entered late."""
 
@@ -362,12 +372,11 @@ class EntryInserted(Event):
 
 AnyEvent = (
     SessionOpened | SessionResumed | SessionClosed | PlanAmended | CrewChanged | NoteWritten | EntryVoided
-    | JointAdded | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead | FluidLevelRead
-    | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp | PumpStopped
-    | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded | StockDelivered
-    | ZoneNoted
-    | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised | AlarmCleared | AlarmAcknowledged
-    | EntryCorrected | EntryInserted
+    | JointAdded | JointRemeasured | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead
+    | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
+    | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
+    | StockDelivered | ZoneNoted | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised
+    | AlarmCleared | AlarmAcknowledged | EntryCorrected | EntryInserted
 )  # fmt: skip
 
 

@@ -28,6 +28,14 @@ class AddJoint(Insistable):
 
 
 @dataclass(frozen=True, slots=True)
+class RemeasureJoint(Insistable):
+    place: int
+    """Of the joint in the string, from the shoe, from 1."""
+    length_m: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
 class RejectJoint(Intent):
     length_m: float
     typed: str

@@ -145,8 +145,9 @@ def followed(plan: Plan, string: String) -> Followed | None:
     went = string.joints[chosen.joints_before :]
     for place, joint in enumerate(went):
         planned_m = chosen.order_m[place] if place < len(chosen.order_m) else None
-        if planned_m is None or abs(joint.length_m - planned_m) > lengths.SAME_JOINT_M:
-            return Followed((), joint.length_m, planned_m)
+        went_m = lengths.off_the_rack_m(plan, joint)
+        if planned_m is None or abs(went_m - planned_m) > lengths.SAME_JOINT_M:
+            return Followed((), went_m, planned_m)
     if len(string.joints) < chosen.joints_before:  # one of those that it stood on was voided
         return Followed((), None, chosen.order_m[0] if chosen.order_m else 0.0)
     to_come_m = chosen.order_m[len(went) :]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from tally.engineering import pipe
 from tally.job.plan import Plan
-from tally.job.state import String
+from tally.job.state import Joint, String
 
 SAME_JOINT_M = 0.006
 """Two tape readings of one joint agree this well; common practice is to write to the centimetre or 0.01 ft."""
@@ -23,6 +23,11 @@ def length_of_m(plan: Plan, joint_lengths_m: Sequence[float], cut_off_m: float =
     made_up = pipe.connections(joint_count=len(joint_lengths_m), shoe_length_m=casing.shoe_length_m)
     gained_m = made_up * (casing.weld_gap_m - casing.make_up_loss_m)
     return max(math.fsum((casing.shoe_length_m, *joint_lengths_m, gained_m, -cut_off_m)), 0.0)
+
+
+def from_ground_m(plan: Plan, measured_m: float) -> float:
+    """Depth from ground level of what was measured from the plan's measuring point [m]."""
+    return measured_m - plan.casing.measured_from_m  # whatever was typed: it is looked at afterwards
 
 
 def length_m(plan: Plan, string: String) -> float:
@@ -60,6 +65,14 @@ class Rack:
         return not self.unlisted_m
 
 
+def off_the_rack_m(plan: Plan, joint: Joint) -> float:
+    """The length by which the joint stands in the rack's list [m]: as measured again, if that is listed, else as first
+    written down."""
+    if joint.first_m is None or any(abs(joint.length_m - each_m) <= SAME_JOINT_M for each_m in plan.casing.rack_m):
+        return joint.length_m
+    return joint.first_m
+
+
 def rack(plan: Plan, string: String) -> Rack:
     """The rack with every length taken off that a joint in the hole or a reject matches.
 
@@ -69,7 +82,8 @@ def rack(plan: Plan, string: String) -> Rack:
     taken: set[int] = set()
     unlisted: list[float] = []
     at = 0
-    for used_m in sorted((*(joint.length_m for joint in string.joints), *string.rejected_m)):
+    used = (off_the_rack_m(plan, joint) for joint in string.joints)
+    for used_m in sorted((*used, *string.rejected_m)):
         while at < len(listed) and listed[at][1] < used_m - SAME_JOINT_M:
             at += 1
         if at < len(listed) and listed[at][1] <= used_m + SAME_JOINT_M:
@@ -79,3 +93,15 @@ def rack(plan: Plan, string: String) -> Rack:
             unlisted.append(used_m)
     left = tuple(length_m for place, length_m in enumerate(plan.casing.rack_m) if place not in taken)
     return Rack(left, tuple(unlisted))
+
+
+def missing(plan: Plan, string: String) -> int:
+    """Joints delivered less those in the hole, on the rack and rejected; 0 where the plan does not count them."""
+    if plan.casing.delivered is None:
+        return 0
+    return pipe.rack_difference(
+        delivered=plan.casing.delivered,
+        on_rack=len(rack(plan, string).lengths_m),
+        in_hole=len(string.joints),
+        rejected=len(string.rejected_m),
+    )

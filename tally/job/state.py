@@ -20,6 +20,8 @@ class Joint:
     length_m: float
     elapsed_s: float
     at: datetime
+    first_m: float | None = None
+    """As it was written down when it went on, where it was measured again since."""
 
 
 @dataclass(frozen=True, slots=True)

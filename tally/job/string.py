@@ -17,6 +17,8 @@ def after(plan: Plan, string: String, kept: Kept, *, grouting: bool) -> String:
         case ev.JointAdded():
             joint = Joint(entry.number, event.length_m, kept.elapsed_s, entry.at)
             return replace(string, joints=(*string.joints, joint))
+        case ev.JointRemeasured():
+            return replace(string, joints=tuple(_remeasured(joint, event) for joint in string.joints))
         case ev.JointRejected():
             return replace(string, rejected_m=(*string.rejected_m, event.length_m))
         case ev.CentralizerFitted():
@@ -39,6 +41,13 @@ def after(plan: Plan, string: String, kept: Kept, *, grouting: bool) -> String:
         case ev.HookLoadRead():
             return replace(string, hook_readings=(*string.hook_readings, _reading(plan, string, kept, event, grouting)))
     return string
+
+
+def _remeasured(joint: Joint, event: ev.JointRemeasured) -> Joint:
+    if joint.number != event.joint:
+        return joint
+    first_m = joint.length_m if joint.first_m is None else joint.first_m
+    return replace(joint, length_m=event.length_m, first_m=first_m)
 
 
 def _reading(plan: Plan, string: String, kept: Kept, event: ev.HookLoadRead, grouting: bool) -> HookReading:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tally import formats, units
 from tally.formats import Units
@@ -168,7 +168,7 @@ _SIMPLE: dict[str, Question] = {
 def question(action: str, state: State, shown: Units) -> Question | Intent | str:
     """What `action` asks for now, the intent itself where nothing is to be asked, or why there is nothing to do."""
     if action in _SIMPLE:
-        return _SIMPLE[action]
+        return _from_where(_SIMPLE[action], state, shown)
     if action == "zone":
         return _zone(shown)
     match action:
@@ -176,6 +176,8 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
             return JOINT
         case "batch":
             return BATCH
+        case "remeasure":
+            return _remeasure(state, shown)
         case "centralizer":
             return want.FitCentralizer()
         case "stage":
@@ -206,6 +208,36 @@ def _zone_of(kind: ZoneKind, shown: Units) -> Ask:
         return want.NoteZone(kind, top_m, bottom_m, text)
 
     return Ask(f"{kind} from, to ({formats.unit(Kind.DEPTH, shown)})", None, make)
+
+
+def _from_where(question: Question, state: State, shown: Units) -> Question:
+    """A depth is measured from the plan's table or flange, where it has one, and the label says so."""
+    height_m = state.plan.casing.measured_from_m
+    if not height_m or not isinstance(question, Ask) or question.kind is not Kind.DEPTH:
+        return question
+    height = formats.text(Quantity(height_m, Kind.LENGTH), shown)
+    return replace(question, label=f"{question.label}, from {height} above ground")
+
+
+def _remeasure(state: State, shown: Units) -> Ask | str:
+    """The joint's place and its length in one line; the last joint stands there already."""
+    count = len(state.string.joints)
+    if not count:
+        return "no joint is in the hole yet"
+    length = Ask("joint length", Kind.LENGTH, lambda value, typed, _: want.AddJoint(length_m=value, typed=typed))
+
+    def make(_: float, text: str, __: str) -> Intent:
+        place, _gap, taped = text.partition(" ")
+        if not place.isdecimal() or len(place) > 4:
+            raise Unreadable(
+                f"measured again: given {formats.plain(text)[:40]!r}; a joint, counted from the shoe, and its length"
+                f" are accepted, such as {count} 6.05 m"
+            )
+        found = answered(length, taped, "", shown)
+        assert isinstance(found, want.AddJoint)
+        return want.RemeasureJoint(place=int(place), length_m=found.length_m, typed=found.typed)
+
+    return Ask(f"measured again: joint (1 to {count}) and length", None, make, given=f"{count} ")
 
 
 def _pump(state: State) -> Question | Intent:

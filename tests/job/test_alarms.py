@@ -89,9 +89,9 @@ def test_every_wording_has_its_places_and_what_helps() -> None:
 def test_every_rule_is_tested_here_and_has_its_words() -> None:
     names = {rule.__name__ for rule in RULES}
     tested = {
-        "load_high", "load_low", "hoist_limit", "casing_floats", "rack_mismatch", "shoe_below_hole", "returns_overdue",
-        "returns_stopped", "over_planned", "pump_stopped", "working_time", "batch_density", "thin_returns",
-        "stock_short", "no_meter_data", "meter_gap", "meter_rebased", "no_rise",
+        "load_high", "load_low", "hoist_limit", "casing_floats", "rack_mismatch", "rack_count", "shoe_below_hole",
+        "returns_overdue", "returns_stopped", "over_planned", "pump_stopped", "working_time", "batch_density",
+        "thin_returns", "stock_short", "no_meter_data", "meter_gap", "meter_rebased", "no_rise",
         # in test_alarms_placement.py
         "stock_thin", "water_short", "zone_near", "finish_late", "tremie_off_bottom", "tremie_cover", "tremie_above",
         "grout_under_shoe",
@@ -235,6 +235,19 @@ def test_a_length_that_the_rack_does_not_hold() -> None:
     day.quiet(10.0)
     day.void(wrong)
     assert raised(day, "rack-mismatch") is None
+
+
+def test_joints_delivered_and_accounted_for() -> None:
+    """Twelve joints are listed: thirteen or eleven delivered do not add up, whatever goes in or is rejected."""
+    for delivered, off in ((None, None), (12, None), (13, (1.0, 0.0)), (11, (1.0, 0.0))):
+        day = Day(plan(casing={"delivered": delivered}), alarms=True)
+        day.joint(5.05)
+        day.record(ev.JointRejected(length_m=5.05, typed="", reason="bent"))
+        assert raised(day, "rack-count") == off, delivered
+    day.quiet(10.0)
+    day.record(ev.PlanAmended(plan=plan(casing={"delivered": 12}), reason="counted again"))
+    day.quiet(10.0)
+    assert raised(day, "rack-count") is None
 
 
 def test_the_shoe_below_the_hole() -> None:

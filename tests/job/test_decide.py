@@ -96,6 +96,8 @@ def closed() -> Day:
 
 ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (running, want.AddJoint(5.05, "5.05 m"), ev.JointAdded(length_m=5.05, typed="5.05 m")),
+    # running: joints of entries 2, 3 and 4
+    (running, want.RemeasureJoint(3, 5.0, "5 m"), ev.JointRemeasured(joint=4, length_m=5.0, typed="5 m")),
     (empty, want.RejectJoint(6.1, "6.1", "bent"), ev.JointRejected(length_m=6.1, typed="6.1", reason="bent")),
     (running, want.FitCentralizer(), ev.CentralizerFitted(above_shoe_m=5.05 + 5.05 + 5.05, at_top=True)),
     (running, want.CutOff(0.4, "0.4 m"), ev.CutOffMade(length_m=0.4, typed="0.4 m")),
@@ -169,6 +171,11 @@ REFUSED: list[tuple[Made, want.Intent, tuple[str, ...]]] = [
     (landed, want.AddJoint(5.05, ""), ("landed", "void the landing")),
     (empty, want.RejectJoint(40.0, ""), ("<40 length>", "<30 length>")),
     (empty, want.FitCentralizer(), ("no joint",)),
+    (empty, want.RemeasureJoint(1, 5.0, ""), ("no joint is in the hole",)),
+    (running, want.RemeasureJoint(4, 5.0, ""), ("given joint 4", "to 3 are in")),
+    (running, want.RemeasureJoint(0, 5.0, ""), ("given joint 0",)),
+    (running, want.RemeasureJoint(1, 31.0, ""), ("<31 length>", "<30 length>")),
+    (running, want.RemeasureJoint(1, 7.5, ""), ("<7.5 length>", "<4 length>", "<7 length>")),
     (running, want.CutOff(20.0, ""), ("<20 length>", "<15.15 length>")),
     (running, want.CutOff(0.0, ""), ("<0 length>",)),
     (empty, want.ReadStickUp(0.5, ""), ("no joint",)),
@@ -412,6 +419,7 @@ def any_intent() -> st.SearchStrategy[want.Intent]:
     outcome = st.sampled_from(["good grout at surface", "left to set", "as planned", "given up"])
     return st.one_of(
         st.builds(want.AddJoint, NUMBERS, TEXTS, sure=sure),
+        st.builds(want.RemeasureJoint, WHOLE, NUMBERS, TEXTS, sure=sure),
         st.builds(want.RejectJoint, NUMBERS, TEXTS),
         st.builds(want.FitCentralizer),
         st.builds(want.CutOff, NUMBERS, TEXTS),

@@ -64,6 +64,12 @@ def rack_mismatch(state: State, fill: Fill | None) -> Condition | None:
     return Condition("rack-mismatch", float(len(unlisted)), 0.0, Kind.COUNT, last)
 
 
+def rack_count(state: State, fill: Fill | None) -> Condition | None:
+    """Joints delivered, less those in the hole, on the rack and rejected; either way round."""
+    missing = lengths.missing(state.plan, state.string)
+    return Condition("rack-count", float(abs(missing)), 0.0, Kind.COUNT) if missing else None
+
+
 def shoe_below_hole(state: State, fill: Fill | None) -> Condition | None:
     plan = state.plan
     shoe_m = lengths.shoe_depth_m(plan, state.string)
@@ -72,4 +78,4 @@ def shoe_below_hole(state: State, fill: Fill | None) -> Condition | None:
     return Condition("shoe-below-hole", shoe_m, plan.hole.bottom_m, Kind.DEPTH)
 
 
-RULES: tuple[Rule, ...] = (load_high, load_low, hoist_limit, casing_floats, rack_mismatch, shoe_below_hole)
+RULES: tuple[Rule, ...] = (load_high, load_low, hoist_limit, casing_floats, rack_mismatch, rack_count, shoe_below_hole)

@@ -111,6 +111,12 @@ WORDINGS: dict[str, Wording] = {
         "lengths that no joint on the rack's list matches: {value} (limit {limit})",
         ("measured again", "corrected the list"),
     ),
+    "rack-count": Wording(
+        "note",
+        "Joints delivered do not add up",
+        "off by {value}: delivered against hole, rack's list and rejected (limit {limit})",
+        ("counted the rack", "measured what was left out", "corrected the list"),
+    ),
     "shoe-below-hole": Wording(
         "stop-and-look",
         "Shoe below the hole's bottom",

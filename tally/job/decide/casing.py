@@ -55,6 +55,25 @@ def _add_joint(state: State, intent: want.AddJoint) -> Decision:
     return [ev.JointAdded(length_m=intent.length_m, typed=intent.typed)]
 
 
+def _remeasure_joint(state: State, intent: want.RemeasureJoint) -> Decision:
+    joints, casing = state.string.joints, state.plan.casing
+    if not joints:
+        return Refusal("joint", "no joint is in the hole yet; there is none to measure again")
+    if not 1 <= intent.place <= len(joints):
+        return Refusal("joint", f"given joint {intent.place}; from 1, at the shoe, to {len(joints)} are in")
+    if wrong := within("length", intent.length_m, 0.1, LONGEST_JOINT_M, Kind.LENGTH):
+        return wrong
+    if not intent.sure and not casing.joint_min_m <= intent.length_m <= casing.joint_max_m:
+        return Refusal(
+            "length",
+            "{0} is outside the delivered range, {1} to {2}",
+            "a cut joint? Enter again records it",
+            of(Kind.LENGTH, intent.length_m, casing.joint_min_m, casing.joint_max_m),
+        )
+    joint = joints[intent.place - 1]
+    return [ev.JointRemeasured(joint=joint.number, length_m=intent.length_m, typed=intent.typed)]
+
+
 def _reject_joint(state: State, intent: want.RejectJoint) -> Decision:
     if wrong := within("length", intent.length_m, 0.1, LONGEST_JOINT_M, Kind.LENGTH):
         return wrong
@@ -94,9 +113,10 @@ def _read_hook_load(state: State, intent: want.ReadHookLoad) -> Decision:
 
 
 def _read_fluid_level(state: State, intent: want.ReadFluidLevel) -> Decision:
-    if wrong := within("fluid level", intent.depth_m, 0.0, DEEPEST_M, Kind.DEPTH):
+    depth_m = lengths.from_ground_m(state.plan, intent.depth_m)
+    if wrong := within("fluid level", depth_m, 0.0, DEEPEST_M, Kind.DEPTH):
         return wrong
-    return [ev.FluidLevelRead(where=intent.where, depth_m=intent.depth_m, typed=intent.typed)]
+    return [ev.FluidLevelRead(where=intent.where, depth_m=depth_m, typed=intent.typed)]
 
 
 def _choose_landing(state: State, intent: want.ChooseLanding) -> Decision:
@@ -141,6 +161,7 @@ def _land_casing(state: State, intent: want.LandCasing) -> Decision:
 
 DECIDERS: Deciders = {
     want.AddJoint: _add_joint,
+    want.RemeasureJoint: _remeasure_joint,
     want.RejectJoint: _reject_joint,
     want.FitCentralizer: _fit_centralizer,
     want.CutOff: _cut_off,

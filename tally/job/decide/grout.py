@@ -6,7 +6,7 @@ import math
 
 from tally.job import events as ev
 from tally.job import fill as filling
-from tally.job import geometry, grouting
+from tally.job import geometry, grouting, lengths
 from tally.job import intents as want
 from tally.job.alarms.meter import GAP_WORTH_ASKING_M3
 from tally.job.decide.refusal import Deciders, Decision, Refusal, of, within
@@ -136,13 +136,14 @@ def _tag_top(state: State, intent: want.TagTop) -> Decision:
     stages = state.grout.stages
     if not stages:
         return Refusal("tag", "no stage was begun yet; there is no grout to tag")
-    if not 0 <= intent.depth_m <= stages[-1].bottom_m:
+    depth_m = lengths.from_ground_m(state.plan, intent.depth_m)
+    if not 0 <= depth_m <= stages[-1].bottom_m:
         return Refusal(
             "tag",
             "given {0}; from {1} to the stage's bottom, {2}, is accepted",
-            values=of(Kind.DEPTH, intent.depth_m, 0.0, stages[-1].bottom_m),
+            values=of(Kind.DEPTH, depth_m, 0.0, stages[-1].bottom_m),
         )
-    return [ev.TopTagged(depth_m=intent.depth_m, typed=intent.typed, lost=intent.lost)]
+    return [ev.TopTagged(depth_m=depth_m, typed=intent.typed, lost=intent.lost)]
 
 
 def _note_zone(state: State, intent: want.NoteZone) -> Decision:
@@ -163,9 +164,8 @@ def _set_tremie(state: State, intent: want.SetTremie) -> Decision:
     if tremie is None:
         return Refusal("tremie", "the plan has no tremie")
     deepest_m = min(tremie.length_m, state.plan.hole.bottom_m)
-    return within("tremie", intent.tip_m, 0.0, deepest_m, Kind.DEPTH) or [
-        ev.TremieSet(tip_m=intent.tip_m, typed=intent.typed)
-    ]
+    tip_m = lengths.from_ground_m(state.plan, intent.tip_m)
+    return within("tremie", tip_m, 0.0, deepest_m, Kind.DEPTH) or [ev.TremieSet(tip_m=tip_m, typed=intent.typed)]
 
 
 def _pull_tremie(state: State, intent: want.PullTremie) -> Decision:

@@ -60,6 +60,8 @@ def _casing_words(event: ev.AnyEvent) -> Sentence | None:
     match event:
         case ev.JointAdded():
             return Sentence("joint of {0} on", (_q(Kind.LENGTH, event.length_m),))
+        case ev.JointRemeasured():
+            return Sentence(f"joint of entry {event.joint} measured again, {{0}}", (_q(Kind.LENGTH, event.length_m),))
         case ev.JointRejected():
             return Sentence("joint of {0} rejected: {1}", (_q(Kind.LENGTH, event.length_m), event.reason or "–"))
         case ev.CentralizerFitted():

@@ -88,6 +88,9 @@ def _joints(state: State) -> Balance:
         places = ", ".join(f"{{{place}}}" for place in range(len(unlisted)))
         words = f"joints do not reconcile: no joint on the list matches {places}"
         wrong = Sentence(words, tuple(Quantity(length_m, Kind.LENGTH) for length_m in unlisted))
+    elif missing := lengths.missing(state.plan, string):
+        side = "fewer" if missing > 0 else "more"
+        wrong = Sentence(f"{{0}} joints {side} than were delivered", (_count(abs(missing)),))
     return Balance(
         "Joints",
         (Part("on the list", _count(listed)),),

@@ -65,7 +65,8 @@ class NoteRow:
 
 
 _MEASURED = (
-    ev.CrewChanged, ev.StickUpRead, ev.FluidLevelRead, ev.CutOffMade, ev.BatchWeighed, ev.VolumeAdded, ev.ToppedUp,
+    ev.CrewChanged, ev.JointRemeasured, ev.StickUpRead, ev.FluidLevelRead, ev.CutOffMade, ev.BatchWeighed,
+    ev.VolumeAdded, ev.ToppedUp,
     ev.PumpStopped, ev.PumpStarted, ev.GroundDrinks, ev.TremieSet, ev.TremiePulled, ev.StockDelivered,
 )  # fmt: skip
 _METER = (ev.MeterChanged, ev.MeterRebased, ev.GapAnswered)
