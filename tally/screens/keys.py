@@ -43,7 +43,7 @@ CASING = (
     Key("centralizer", "c", "centralizer", "one fitted at the top of the last joint"),
     Key("fluid", "w", "water", "measured depth to water in the hole, or inside the casing"),
     Key("reject", "x", "reject", "a joint that stays out, with its length"),
-    Key("remeasure", "m", "again", "a joint that is in, measured again: its place from the shoe, and its length"),
+    Key("remeasure", "m", "re-measure", "a joint that is in: its place from the shoe, its new length"),
     Key("cut-off", "k", "cut off", "length cut off the top"),
     Key("land", "l", "landed", "on rock, or hung at depth"),
     Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),

@@ -142,6 +142,39 @@ async def test_the_run_by_keys_alone() -> None:
         assert screen.day.state.string.landed_on == "hung"
 
 
+async def test_a_joint_is_measured_again() -> None:
+    """Three joints of 5.05 m; the last at 5.01 m makes 15.11 m, the first at 16' 6" (5.0292 m) 15.09 m."""
+    day = Day()
+    async with bench(day) as screen:
+        await screen.keys("m")
+        await screen.shows("no joint is in the hole yet")
+        for place in range(3):
+            await screen.write("5.05")
+            await screen.recorded(ev.JointAdded, place + 1)
+        await screen.keys("m")
+        await screen.shows("joint (1 to 3) and length")
+        await screen.write("3 5.01")
+        again = await screen.recorded(ev.JointRemeasured)
+        assert (again.length_m, again.typed) == (5.01, "5.01 m")
+        await screen.shows("string 15.11 m")
+        await screen.keys("m")
+        await screen.write("first 5 m")
+        await screen.shows("a joint, counted from the shoe")
+        await screen.keys("escape", "m")
+        await screen.write("1 16' 6\"")
+        assert (await screen.recorded(ev.JointRemeasured, 2)).length_m == pytest.approx(16.5 * FOOT_M)
+        await screen.shows("string 15.09 m")
+
+
+async def test_a_depth_says_from_where_it_is_measured() -> None:
+    day = Day(plan(casing={"measured_from_m": 0.8}))
+    async with bench(day) as screen:
+        await screen.keys("w")
+        await screen.shows("from 0.80 m above ground")
+        await screen.write("20.8")
+        assert (await screen.recorded(ev.FluidLevelRead)).depth_m == pytest.approx(20.0)
+
+
 async def test_landing_short_of_depth_is_asked_about() -> None:
     day = Day()
     day.joints([JOINT_M] * 6)
