@@ -51,7 +51,10 @@ material = "steel"               # "steel" or "pvc"
 standard = "ASTM A53 B"
 outer_diameter = "219.1 mm"
 wall = "8.18 mm"                 # or bore; for pvc the minimum wall
+# size = "NPS 8 Sch 40"          # in place of these two: a pipe out of the tables that ship with the program
+# yield_strength = "35000 psi"   # of the steel; else that of the softest in common use
 # mass = "42.5 kg/m"             # as run, couplings included; else the plain-end mass
+# coupling_mass = "8.4 kg"       # in place of mass: of one coupling, shared over a joint
 connection = "welded"            # "welded", "threaded" or "solvent"
 # lengths_are = "overall"        # threaded or solvent: "overall", or "effective" with the make-up already taken off
 # make_up_loss = "80 mm"         # taken off at each connection of overall lengths
@@ -64,6 +67,8 @@ stick_up = "0.60 m"
 stick_up_tolerance = "0.10 m"
 joint_range = ["5.5 m", "6.5 m"] # shortest and longest; the rack lies within
 rack = ["4 x 6.10 m", "6.08 m", "6.12 m", "3 x 6.05 m"]
+# delivered = 9                  # joints by the delivery note; the rack must account for all of them
+# measured_from = "0.80 m"       # height of the table that depths are taped from on the day, not here
 centralizers = ["3 m", "15 m", "30 m", "45 m"]
 # keep_welds_from_ground = "0.5 m" # joints are then chosen so that no connection comes nearer than this
 # keep_welds_from_rock = "0.6 m"
@@ -79,11 +84,16 @@ reading_band = "0.2 t"           # a reading off by more than this, or by the sh
 # reading_band_share = "10 %"
 # collapse = "100 bar"           # the maker's rating; else worked out by a named formula
 collapse_factor = 1.5
+# burst = "150 bar"              # the maker's rating for pressure from inside
 
 [line]                           # from the pump to the tremie's end
 length = "70 m"                  # with bore; or volume = "60 L"
 bore = "32 mm"
 starts = "water"                 # what stands in it when pumping starts: "water" or "empty"
+
+[pump]
+rate = "40 L/min"
+pressure_limit = "20 bar"
 
 [tremie]
 outer_diameter = "42 mm"
@@ -94,11 +104,18 @@ minimum_cover = "1.5 m"
 
 [[mix]]
 name = "neat"
-kind = "neat cement"             # "neat cement", "cement-bentonite" or "cement-sand"
+kind = "neat cement"             # "neat cement", "cement-bentonite", "cement-sand", "bentonite" or "recipe"
 bag = "40 kg"
 water_per_bag = "18.4 L"         # or density = "1.88 kg/L"
 # bentonite = "4 %"              # cement-bentonite, with bentonite_of = "cement" (dry blended) or "water" (prehydrated)
 # sand_per_bag = "40 kg"         # cement-sand
+# solids = "20 %"                # bentonite, in place of water or density: its share of the whole by weight
+# ingredient = [                 # recipe, in place of bag: what goes with one bag of the first
+#   { name = "cement", mass = "40 kg", sg = 3.15 },
+#   { name = "silica flour", mass = "14 kg", sg = 2.65 },
+# ]
+# mixer = "120 L"                # what the mixer takes; the plan then comes in whole batches
+# plastic_viscosity = "40 cP"    # with yield_point = "15 Pa", by the maker's sheet or a viscometer: never guessed
 cement_sg = 3.15
 density_band = "0.04 kg/L"       # a batch off by more than this is questioned
 working_time = "90 min"
@@ -126,6 +143,7 @@ spread = "15 %"
 bags = 110
 water = "2500 L"
 wash_up = "200 L"
+# material = [{ name = "bentonite", mass = "100 kg" }]   # what goes in beside the counted bags
 
 [meter]
 port = "/dev/ttyUSB0"            # or "COM3", or "socket://192.0.2.5:4001"

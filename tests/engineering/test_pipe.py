@@ -87,3 +87,37 @@ def test_a_solid_rod_and_a_ring_are_circles() -> None:
     assert ring + pipe.circle_area_m2(0.1) == pytest.approx(pipe.circle_area_m2(0.2))
     with pytest.raises(ValueError, match=r"bore_m = 0\.2: must be less than outer_diameter_m = 0\.2"):
         pipe.ring_area_m2(outer_diameter_m=0.2, bore_m=0.2)
+
+
+def test_a_wall_is_under_half_of_the_diameter() -> None:
+    assert pipe.bore_m(outer_diameter_m=0.2, wall_m=0.0999) == pytest.approx(0.0002)
+    with pytest.raises(ValueError, match=r"wall_m = 0\.1: must be less than half of outer_diameter_m = 0\.1"):
+        pipe.bore_m(outer_diameter_m=0.2, wall_m=0.1)
+
+
+def test_a_ratio_of_two_leaves_no_bore() -> None:
+    assert pipe.sdr_wall_m(outer_diameter_m=0.2, sdr=2.01) == pytest.approx(0.2 / 2.01)
+    with pytest.raises(ValueError, match=r"sdr = 2\.0: must be more than 2"):
+        pipe.sdr_wall_m(outer_diameter_m=0.2, sdr=2.0)
+
+
+def test_counts_may_be_nothing_but_never_less() -> None:
+    with pytest.raises(ValueError, match="joint_count = -1: must be 0 or more"):
+        pipe.connections(joint_count=-1, shoe_length_m=0.0)
+    assert pipe.rack_difference(delivered=0, on_rack=0, in_hole=0, rejected=0) == 0
+
+
+@pytest.mark.parametrize(
+    ("outer_in", "clearance_in"),
+    [(8.625, 1 / 8), (9.625, 5 / 32), (13.375, 5 / 32), (16.0, 3 / 16), (20.0, 3 / 16)],
+)
+def test_drift_by_size(outer_in: float, clearance_in: float) -> None:
+    # API 5CT: bore less 1/8 in up to 8-5/8, 5/32 in from 9-5/8 to 13-3/8, 3/16 in from 16 in
+    inch = 0.0254
+    drift = pipe.api_drift_m(outer_diameter_m=outer_in * inch, bore_m=(outer_in - 1) * inch)
+    assert drift / inch == pytest.approx(outer_in - 1 - clearance_in)
+
+
+def test_a_bore_that_no_drift_can_pass_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"bore_m less its clearance = 0\.0: must be more than 0"):
+        pipe.api_drift_m(outer_diameter_m=0.1, bore_m=0.0254 / 8)

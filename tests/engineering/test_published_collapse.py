@@ -42,6 +42,29 @@ def test_regimes_change_where_the_table_says(row: Row) -> None:
         assert regime(limit + 0.015) == REGIMES[index + 1], row.source
 
 
+@pytest.mark.parametrize("row", rows("api_coefficients"), ids=repr)
+def test_coefficients_read_back_from_the_pressures(row: Row) -> None:
+    """Plastic is Y(A/n - B) - C and transition Y(F/n - G), straight lines in 1/n: two pressures give slope and foot."""
+    y = row["yield_psi"]
+
+    def line(near: float, far: float, regime: str) -> tuple[float, float]:
+        found = []
+        for n in (near, far):
+            rating = api_collapse(outer_diameter_m=n, wall_m=1.0, yield_pa=y * PSI_PA)
+            assert rating.formula.endswith(regime)
+            found.append(rating.pressure_pa / PSI_PA / y)
+        slope = (found[0] - found[1]) / (1 / near - 1 / far)
+        return slope, slope / near - found[0]
+
+    a, foot = line(17.0, 22.0, "plastic")
+    f, g = line(27.5, 30.5, "transition")
+    row.holds(a, "a")
+    row.holds(f, "f")
+    row.holds(g, "g", rounding=0.0001)
+    # B and C come only together, B + C/Y: half a digit of each
+    assert foot == pytest.approx(row["b"] + row["c"] / y, abs=0.00005 + 0.5 / y), row.source
+
+
 @pytest.mark.parametrize("row", LIMITS, ids=repr)
 def test_regimes_meet_without_a_jump(row: Row) -> None:
     def collapse(ratio: float) -> float:

@@ -7,7 +7,7 @@ import pytest
 
 from tally.engineering.grout import Ingredient, bentonite_by_solids, cement_sand, slurry_of, water_for_density_m3
 from tally.engineering.hook_load import FluidLayer, ShoeState, column_pressure_pa, hook_load_n
-from tally.engineering.pipe import circle_area_m2, plain_end_mass_kg_m, ring_area_m2
+from tally.engineering.pipe import bore_m, circle_area_m2, plain_end_mass_kg_m, ring_area_m2
 from tests.published.tables import Row, rows
 from tests.published.units import BBL_M3, FT_M, IN_M, LB_FT_KG_M, LB_GAL_KG_M3, LB_KG, LBF_N, US_GAL_M3
 
@@ -57,6 +57,7 @@ RIGHT: dict[str, Callable[[], float]] = {
     "bentonite_five_pounds": lambda: bentonite_density(5.0, 18.0),
     "ohio_sand": lambda: sand_density(6.0),
     "maryland_solids": lambda: 2 / (2 + 8.345),
+    "casing_bore": lambda: bore_m(outer_diameter_m=4.5 * IN_M, wall_m=0.224 * IN_M) / IN_M,
     "montana_five_inch": lambda: montana_weight(5.563),
 }
 

@@ -39,7 +39,9 @@ def agree(row: Row, slurry: Slurry, cement_kg: float = SACK_KG) -> None:
 
 
 @pytest.mark.parametrize(
-    "row", rows("neat_magazine", "neat_engineering_page", "neat_new_jersey", "neat_army_depot", "neat_api"), ids=repr
+    "row",
+    rows("neat_magazine", "neat_engineering_page", "neat_new_jersey", "neat_ohio", "neat_army_depot", "neat_api"),
+    ids=repr,
 )
 def test_neat_cement(row: Row) -> None:
     slurry = neat_cement(

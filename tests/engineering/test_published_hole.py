@@ -21,7 +21,9 @@ def in_unit(capacity_m3_m: float, unit: str) -> float:
     return capacity_m3_m * FT_M / VOLUME_M3[top] if bottom == "ft" else VOLUME_M3[bottom] / (capacity_m3_m * FT_M)
 
 
-@pytest.mark.parametrize("row", rows("annular_capacity", "capacity_in_casing", "monitoring_well"), ids=repr)
+@pytest.mark.parametrize(
+    "row", rows("annular_capacity", "capacity_in_casing", "monitoring_well", "annular_fill_space"), ids=repr
+)
 def test_capacity(row: Row) -> None:
     made = profile(row["hole_in"], row["pipe_in"], 30.0)
     row.holds(in_unit(made.capacity_m3_m(10.0), row["unit"]), "value")
@@ -36,6 +38,12 @@ def test_volume(row: Row) -> None:
     # and back: the printed volume fills the annulus to within what its last digit is worth
     top_m = made.top_of_fill_m(length_m, row["bbl"] * BBL_M3)
     assert top_m / FT_M == pytest.approx(0.0, abs=0.05 / 0.12149), row.source
+
+
+@pytest.mark.parametrize("row", rows("annular_fill_volume"), ids=repr)
+def test_volume_of_a_worked_page(row: Row) -> None:
+    length_m = row["length_ft"] * FT_M
+    row.holds(profile(row["hole_in"], row["pipe_in"], length_m).volume_m3(0, length_m) / FT3_M3, "ft3")
 
 
 @pytest.mark.parametrize(

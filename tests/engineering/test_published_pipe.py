@@ -16,7 +16,7 @@ from tally.engineering.pipe import (
     sdr_wall_m,
 )
 from tests.published.tables import Row, rows
-from tests.published.units import FT_M, IN_M, LB_FT_KG_M, LBF_N, PSI_PA
+from tests.published.units import FT_M, IN_M, LB_FT_KG_M, LB_KG, LBF_N, PSI_PA
 
 INCH_TABLES = rows("plain_end_minnesota", "plain_end_montana", "plain_end_b36_10m_inch")
 CASING = rows("api_casing_read", "api_casing_recalled")
@@ -65,6 +65,13 @@ def test_a_coupling_over_a_20_ft_length(row: Row) -> None:
     )
     assert once == pytest.approx(row["coupled_lb_ft"], abs=1e-9)
     assert twice == pytest.approx((row["coupled_lb_ft"] + row["lb_ft"]) / 2, abs=1e-9)
+
+
+@pytest.mark.parametrize("row", rows("coupling_minnesota"), ids=repr)
+def test_what_a_coupling_adds(row: Row) -> None:
+    plain, joint_m = 49.61 * LB_FT_KG_M, row["length_ft"] * FT_M
+    with_it = coupled_mass_kg_m(plain_end_kg_m=plain, coupling_kg=row["coupling_lb"] * LB_KG, joint_length_m=joint_m)
+    row.holds((with_it - plain) / LB_FT_KG_M, "lb_ft")
 
 
 @pytest.mark.parametrize("row", rows("pvc_wall_by_ratio"), ids=repr)

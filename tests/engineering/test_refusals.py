@@ -2,6 +2,7 @@
 
 import inspect
 import math
+import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -150,3 +151,31 @@ def test_no_number_that_is_none_gets_through(
         function(**arguments)
     text = str(refusal.value)
     assert repr(bad) in text or parameter in text, text
+
+
+def said_limit(function: Callable[..., Any], parameter: str) -> str | None:
+    """What the docstring says of a parameter: "more than 0", "0 or more", "1 or more", or nothing of the kind."""
+    text = " ".join((function.__doc__ or "").split())
+    clause = re.search(rf"\b{parameter} \[[^\]]+\](.*?)(?:;|\. |$)", text)
+    found = re.search(r"more than 0\b(?!\.)|\b[01] or more", clause[1]) if clause else None
+    return found[0] if found else None
+
+
+LIMITED = [(n, f, p, limit) for n, f, p in CASES if (limit := said_limit(f, p)) is not None]
+EDGE = {"more than 0": 0.0, "0 or more": -1e-9, "1 or more": 1 - 1e-9}
+
+
+@pytest.mark.parametrize(
+    ("name", "function", "parameter", "limit"), LIMITED, ids=[f"{n}-{p}" for n, _, p, _ in LIMITED]
+)
+def test_a_limit_stands_where_the_docstring_says(
+    name: str, function: Callable[..., Any], parameter: str, limit: str
+) -> None:
+    for bad in (EDGE[limit], EDGE[limit] - 1e-3):
+        # a room that leans on another may name what it is called there
+        with pytest.raises(ValueError, match=r".+ = .+: must "):
+            function(**(good_arguments(name, function) | {parameter: bad}))
+
+
+def test_most_limits_are_said_in_this_way() -> None:
+    assert len(LIMITED) > 150

@@ -194,10 +194,11 @@ def _casing(plan: Plan, number: int, at_pump_pa: float | None, annulus_pa: float
     hook_n = bridged_n = None
     if not sealed(plan, number):
         inside_pa = pressure_pa(grout, shoe_m)
+        outside_pa = pressure_pa(outside_layers(plan, stage), shoe_m) + annulus_pa
         hook_n = plan.limits.hook_n + hook_load.hook_load_n(
             weight_air_n=weight_n,
-            pressure_inside_pa=inside_pa,
-            pressure_outside_pa=pressure_pa(outside_layers(plan, stage), shoe_m) + annulus_pa,
+            pressure_inside_pa=min(inside_pa, outside_pa),  # one that falls by itself stands no higher
+            pressure_outside_pa=outside_pa,
             bore_area_m2=bore_m2,
             outer_area_m2=outer_m2,
             shoe=hook_load.ShoeState.CLOSED,

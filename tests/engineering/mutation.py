@@ -1,0 +1,186 @@
+"""Small wrongs put into the handbook one at a time, to see that a test notices each: a check of the tests, by hand.
+
+python -m tests.engineering.mutation pipe [collapse slurry grout circuit …]
+
+Each wrong is made in a private copy of the project, and the tests of the room run there. A survivor is a wrong that no
+test noticed. Those in EQUIVALENT change nothing that a caller could see; each says why.
+"""
+
+import ast
+import copy
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+WORKERS = 2
+SECONDS = 120
+# How a test file belongs to a room. The files of printed values and of refusals look at every room.
+TESTS = ("test_{0}.py", "test_published_{0}.py")
+TESTS_OF_ALL = ("test_refusals.py", "test_against_libraries.py", "test_published_errors.py")
+SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult,
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+    ast.And: ast.Or, ast.Or: ast.And,
+}  # fmt: skip
+CALLS = {"positive": "not_negative", "not_negative": "finite", "min": "max", "max": "min", "floor": "ceil"}
+
+EQUIVALENT: dict[str, dict[str, str]] = {}
+"""Room -> mutation as printed, without its number -> why nobody can see it."""
+
+
+@dataclass(frozen=True)
+class Mutation:
+    line: int
+    words: str
+    source: str
+
+
+def mutations(source: str) -> Iterator[Mutation]:
+    """Every single wrong: an operator swapped, a number moved, a check weakened, a refusal dropped."""
+    for place in count():
+        tree = ast.parse(source)
+        changer = _Changer(place)
+        changed = changer.visit(tree)
+        if changer.words is None:
+            return
+        yield Mutation(changer.line, changer.words, ast.unparse(ast.fix_missing_locations(changed)))
+
+
+class _Changer(ast.NodeTransformer):
+    """Makes the one change that stands at `place` among all that could be made."""
+
+    def __init__(self, place: int) -> None:
+        self.left, self.line = place, 0
+        self.words: str | None = None
+
+    def _now(self, node: ast.AST, words: str) -> bool:
+        self.left -= 1
+        if self.left != -1:
+            return False
+        self.words, self.line = words, getattr(node, "lineno", 0)
+        return True
+
+    def visit_BinOp(self, node: ast.BinOp) -> ast.AST:
+        self.generic_visit(node)
+        swapped = SWAPPED.get(type(node.op))
+        if swapped is not None:
+            was = ast.unparse(node)
+            changed = copy.copy(node)
+            changed.op = swapped()  # type: ignore[assignment]
+            if self._now(node, f"{was}  ->  {ast.unparse(changed)}"):
+                return changed
+        return node
+
+    def visit_Compare(self, node: ast.Compare) -> ast.AST:
+        self.generic_visit(node)
+        for index, operator in enumerate(node.ops):
+            swapped = SWAPPED.get(type(operator))
+            if swapped is None:
+                continue
+            changed = copy.copy(node)
+            changed.ops = [*node.ops[:index], swapped(), *node.ops[index + 1 :]]  # type: ignore[list-item]
+            if self._now(node, f"{ast.unparse(node)}  ->  {ast.unparse(changed)}"):
+                return changed
+        return node
+
+    def visit_BoolOp(self, node: ast.BoolOp) -> ast.AST:
+        self.generic_visit(node)
+        changed = copy.copy(node)
+        changed.op = SWAPPED[type(node.op)]()  # type: ignore[assignment]
+        return changed if self._now(node, f"{ast.unparse(node)}  ->  {ast.unparse(changed)}") else node
+
+    def visit_Constant(self, node: ast.Constant) -> ast.AST:
+        value = node.value
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return node
+        changed = ast.Constant(value + 1 if isinstance(value, int) else value * 1.03 if value else 0.03)
+        return changed if self._now(node, f"{value!r}  ->  {changed.value!r}") else node
+
+    def visit_Call(self, node: ast.Call) -> ast.AST:
+        self.generic_visit(node)
+        name = node.func.id if isinstance(node.func, ast.Name) else ""
+        name = node.func.attr if isinstance(node.func, ast.Attribute) else name
+        if name in CALLS:
+            changed = copy.deepcopy(node)
+            if isinstance(changed.func, ast.Name):
+                changed.func.id = CALLS[name]
+            elif isinstance(changed.func, ast.Attribute):
+                changed.func.attr = CALLS[name]
+            if self._now(node, f"{ast.unparse(node)}  ->  {CALLS[name]}(…)"):
+                return changed
+        return node
+
+    def visit_Expr(self, node: ast.Expr) -> ast.AST:
+        """A check that stands alone is dropped whole."""
+        self.generic_visit(node)
+        if isinstance(node.value, ast.Call) and self._now(node, f"{ast.unparse(node)}  ->  dropped"):
+            return ast.Pass()
+        return node
+
+    def visit_Raise(self, node: ast.Raise) -> ast.AST:
+        return ast.Pass() if self._now(node, "a refusal  ->  dropped") else node
+
+    def visit_UnaryOp(self, node: ast.UnaryOp) -> ast.AST:
+        self.generic_visit(node)
+        if isinstance(node.op, ast.USub) and self._now(node, f"{ast.unparse(node)}  ->  without its sign"):
+            return node.operand
+        return node
+
+
+def survives(room: str, mutation: Mutation, folder: Path) -> bool:
+    """True when every test of the room passes in a copy of the project that holds the wrong."""
+    (folder / "tally" / "engineering" / f"{room}.py").write_text(mutation.source, encoding="utf-8")
+    names = [*(name.format(room) for name in TESTS), *TESTS_OF_ALL]
+    files = [str(path) for name in names if (path := folder / "tests" / "engineering" / name).exists()]
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "--no-header", "-p", "no:cacheprovider", *files]
+    try:
+        done = subprocess.run(command, cwd=folder, capture_output=True, timeout=SECONDS, check=False)
+    except subprocess.TimeoutExpired:
+        return False  # a loop without an end is noticed
+    return done.returncode == 0
+
+
+def copied(folder: Path) -> Path:
+    for name in ("tally", "tests"):
+        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__", "goldens", "*.raw"))
+    shutil.copy(ROOT / "pyproject.toml", folder)
+    return folder
+
+
+def survivors(room: str) -> tuple[int, list[Mutation]]:
+    """How many wrongs were tried, and those that no test noticed."""
+    source = (ROOT / "tally" / "engineering" / f"{room}.py").read_text(encoding="utf-8")
+    tried = list(mutations(source))
+    with tempfile.TemporaryDirectory() as private:
+        folders = [copied(Path(private) / str(number)) for number in range(WORKERS)]
+
+        def share(number: int) -> list[Mutation]:
+            return [wrong for wrong in tried[number::WORKERS] if survives(room, wrong, folders[number])]
+
+        with ThreadPoolExecutor(WORKERS) as pool:
+            found = [wrong for part in pool.map(share, range(WORKERS)) for wrong in part]
+    return len(tried), sorted(found, key=lambda wrong: wrong.line)
+
+
+def main(rooms: list[str]) -> int:
+    unexplained = 0
+    for room in rooms:
+        tried, found = survivors(room)
+        known = EQUIVALENT.get(room, {})
+        print(f"{room}: {tried} wrongs, {tried - len(found)} noticed, {len(found)} not")
+        for wrong in found:
+            why = known.get(wrong.words, "")
+            unexplained += not why
+            print(f"  line {wrong.line}: {wrong.words}" + (f"\n      {why}" if why else "   UNEXPLAINED"))
+    return min(unexplained, 1)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:] or ["pipe", "collapse", "slurry", "grout"]))
