@@ -64,6 +64,44 @@ def test_warnings_come_first_and_loudest_first() -> None:
     assert first < shown.index("HOLE AND CASING, to scale in depth")
 
 
+FULL = (
+    example()
+    .replace('outer_diameter = "219.1 mm"\nwall = "8.18 mm" ', 'size = "NPS 8 Sch 40" ')
+    .replace("# mixer = ", "mixer = ")
+    .replace('# plastic_viscosity = "40 cP" ', 'plastic_viscosity = "40 cP"\nyield_point = "15 Pa" ')
+    .replace('method = "tremie"                #', 'method = "through casing" #')
+    .replace("# delivered = 9 ", "delivered = 11 ")
+    .replace("# measured_from", "measured_from")
+)
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_a_plan_that_says_everything_fits_the_terminal_too(units: Units) -> None:
+    shown = text(view_of(FULL), units)
+    assert max(map(len, shown.splitlines())) <= 80
+    for head in ("HOOK LOAD", "COLLAPSE", "AS THE GROUT COMES UP", "MIXES", "STAGES", "PUMP", "ABOARD"):
+        assert sum(line.startswith(head) for line in shown.splitlines()) == 1
+
+
+def test_forces_worked_by_hand() -> None:
+    shown = text(view_of(FULL), "metric")
+    assert "CASING, welded, float shoe, steel NPS 8 x 0.322" in shown
+    # joint 1: shoe 0.35 + 6.10 + one weld of 0.002 = 6.452 m, 0.60 m of it above ground; 42.538 kg/m + 28 + 60 kg
+    assert shown.split("  joint        ")[1].splitlines()[1].split() == (["1", "6.45", "m", "5.85", "m", "0.36", "t", "0.36", "t", "4.5", "%"])
+    # 120 L hold three bags of 31.1 L; 20 bags in seven loads, the last of two
+    assert cells(shown, "7 mixer loads") == ["3 bags, last 2", "93.3 L", "55.2 L water"]
+    assert cells(shown, "to wash up") == ["400 L"]
+    assert "steel NPS 8 x 0.322" in shown and cells(shown, "delivered") == ["11"]
+    assert "depths measured on the day count from 0.80 m above ground" in shown
+    # bore 202.7 mm at 20 bar: pi/4 x 0.20272 m2 x 2 MPa = 64.55 kN, 6.58 t
+    assert cells(shown, "pull on the cap") == ["6.58 t"]
+
+
+def test_what_the_plan_does_not_say_of_the_pump_is_said() -> None:
+    shown = " ".join(text(view_of(example()), "metric").split())
+    assert shown.count("no rheology given (plastic_viscosity, yield_point of the mix)") == 2
+
+
 def test_the_hole_is_drawn_to_scale() -> None:
     rows = list(drawing(view_of(example()), "metric"))
     ground = next(number for number, row in enumerate(rows) if "ground level" in row)
