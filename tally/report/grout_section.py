@@ -57,6 +57,7 @@ def _course(stage: StageReport, write: Writer) -> Iterator[tuple[str, str]]:
 
 def _recipe(mix: MixReport, write: Writer) -> str:
     parts = [mix.name, f"bags of {write.put(mix.bag)}", f"{write.put(mix.water_per_bag)} of water a bag"]
+    parts += [f"{write.put(mass)} of {name} a bag" for name, mass in mix.parts]
     if mix.bentonite.si:
         parts.append(f"bentonite {write.put(mix.bentonite)} of the {mix.bentonite_basis}")
     if mix.sand_per_bag.si:

@@ -86,8 +86,9 @@ def test_a_plan_that_says_everything_fits_the_terminal_too(units: Units) -> None
 def test_forces_worked_by_hand() -> None:
     shown = text(view_of(FULL), "metric")
     assert "CASING, welded, float shoe, steel NPS 8 x 0.322" in shown
-    # joint 1: shoe 0.35 + 6.10 + one weld of 0.002 = 6.452 m, 0.60 m of it above ground; 42.538 kg/m + 28 + 60 kg
-    assert shown.split("  joint        ")[1].splitlines()[1].split() == (["1", "6.45", "m", "5.85", "m", "0.36", "t", "0.36", "t", "4.5", "%"])
+    # joint 1: shoe 0.35 + 6.10 + a weld of 0.002 = 6.452 m, 0.60 m above ground; 42.538 kg/m + 28 + 60 kg
+    first = shown.split("  joint        ")[1].splitlines()[1]
+    assert first.split() == ["1", "6.45", "m", "5.85", "m", "0.36", "t", "0.36", "t", "4.5", "%"]
     # 120 L hold three bags of 31.1 L; 20 bags in seven loads, the last of two
     assert cells(shown, "7 mixer loads") == ["3 bags, last 2", "93.3 L", "55.2 L water"]
     assert cells(shown, "to wash up") == ["400 L"]

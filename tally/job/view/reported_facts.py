@@ -134,12 +134,15 @@ def _stage(stage: StageReport) -> Pairs:
 
 def _material(stage: StageReport) -> Sentence:
     mix = stage.mix
-    words = "{0}, bags of {1}"
+    words = "{0}, bags of {1}" + (" of {4}" if mix.parts else "")
     if mix.bentonite.si:
         words += f", bentonite {{2}} of the {mix.bentonite_basis}"
     if mix.sand_per_bag.si:
         words += ", {3} of sand a bag"
-    return Sentence(words, (mix.name, mix.bag, mix.bentonite, mix.sand_per_bag))
+    if others := ", ".join(name for name, _ in mix.parts[1:]):
+        words += ", with {5}"
+    bag_of = mix.parts[0][0] if mix.parts else ""
+    return Sentence(words, (mix.name, mix.bag, mix.bentonite, mix.sand_per_bag, bag_of, others))
 
 
 def _interruptions(stage: StageReport) -> Sentence:

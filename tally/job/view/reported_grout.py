@@ -20,6 +20,8 @@ from tally.job.view.quantity import Kind, Quantity
 class MixReport:
     name: str
     bag: Quantity
+    parts: tuple[tuple[str, Quantity], ...]
+    """Solids to one bag, the bag's own first, of a mix that is no more than told by these: bentonite or a recipe."""
     water_per_bag: Quantity
     bentonite: Quantity
     bentonite_basis: str
@@ -209,10 +211,16 @@ def _found_m(stage: Stage) -> float:
     return after[0] if short and after else stage.top_m
 
 
+def _parts(mix: Mix) -> tuple[tuple[str, Quantity], ...]:
+    told = mix.kind in ("bentonite", "recipe")
+    return tuple((part.name, Quantity(part.mass_kg, Kind.MASS)) for part in mix.parts) if told else ()
+
+
 def mix_report(mix: Mix) -> MixReport:
     return MixReport(
         name=mix.name,
         bag=Quantity(mix.bag_kg, Kind.MASS),
+        parts=_parts(mix),
         water_per_bag=Quantity(mix.water_per_bag_m3, Kind.VOLUME),
         bentonite=Quantity(mix.bentonite_share, Kind.SHARE),
         bentonite_basis=mix.bentonite_basis,
