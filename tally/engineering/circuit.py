@@ -8,6 +8,8 @@ from tally.engineering._check import finite, not_negative, positive
 from tally.engineering.pipe import circle_area_m2, ring_area_m2
 from tally.engineering.slurry import annulus_loss_pa, pipe_loss_pa
 
+NOTHING_M3_S = 1e-15  # a litre in thirty thousand years
+
 
 @dataclass(frozen=True, slots=True)
 class Passage:
@@ -120,7 +122,7 @@ def flow_at_pressure_m3_s(
     low, high = 0.0, min(passage.area_m2 for passage in passages)  # begin at a mean velocity of 1 m/s
     while not over(high):
         low, high = high, high * 2.0
-    while math.nextafter(low, high) < high and high - low > 1e-12 * high:
+    while high - low > max(1e-12 * high, NOTHING_M3_S):
         middle = (low + high) / 2.0
         low, high = (low, middle) if over(middle) else (middle, high)
     return low
