@@ -121,3 +121,13 @@ def test_drift_by_size(outer_in: float, clearance_in: float) -> None:
 def test_a_bore_that_no_drift_can_pass_is_refused() -> None:
     with pytest.raises(ValueError, match=r"bore_m less its clearance = 0\.0: must be more than 0"):
         pipe.api_drift_m(outer_diameter_m=0.1, bore_m=0.0254 / 8)
+
+
+@pytest.mark.parametrize("name", ["shoe_length_m", "make_up_loss_m", "cut_off_m", "weld_gap_m"])
+def test_no_length_is_under_nothing(name: str) -> None:
+    lengths = {"shoe_length_m": 0.0, "make_up_loss_m": 0.0, "cut_off_m": 0.0, "weld_gap_m": 0.0}
+    assert pipe.string_length_m(joint_lengths_m=[6.0, 6.0], **lengths) == 12.0
+    with pytest.raises(ValueError, match=rf"{name} = -1e-06: must be 0 or more"):
+        pipe.string_length_m(joint_lengths_m=[6.0, 6.0], **(lengths | {name: -1e-6}))
+    with pytest.raises(ValueError, match="shoe_length_m = -1e-06: must be 0 or more"):
+        pipe.connections(joint_count=2, shoe_length_m=-1e-6)
