@@ -36,6 +36,12 @@ SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
 }  # fmt: skip
 CALLS = {"positive": "not_negative", "not_negative": "finite", "min": "max", "max": "min", "floor": "ceil"}
 
+LIMIT = "both sides of the limit give the same there, or only one float lies on it"
+SEARCH = "the search takes other steps to the same root"
+OVER = (
+    "loss_pa {} pipe_loss_pa(flow_m3_s=flow_m3_s, bore_m=bore_m, length_m=length_m, density_kg_m3=density_kg_m3, "
+    "viscosity_pa_s=viscosity_pa_s, yield_stress_pa=yield_stress_pa)"
+)
 EQUIVALENT: dict[str, dict[str, str]] = {
     "pipe": {
         "not_negative('shoe_length_m', shoe_length_m)  ->  dropped": "connections, called below it, says the same",
@@ -43,6 +49,29 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "outer_diameter_m < 9 * inch_m  ->  outer_diameter_m <= 9 * inch_m": "no casing is 9 in outside",
         "outer_diameter_m < 15 * inch_m  ->  outer_diameter_m <= 15 * inch_m": "no casing is 15 in outside",
         "15  ->  16": "casing goes from 13-3/8 to 16 in, and 16 in is not under 16 in",
+    },
+    "slurry": {
+        "not_negative('hedstrom_number', hedstrom_number) < 1e-06  ->  "
+        "not_negative('hedstrom_number', hedstrom_number) <= 1e-06": LIMIT,
+        "1e-06  ->  1.0299999999999999e-06": "so near to no yield stress the limit is 2100 either way",
+        "1.0  ->  1.03": "the bracket is wider, its root the same: past 1 the cube is negative",
+        "200  ->  201": SEARCH,
+        "x >= high  ->  x > high": SEARCH,
+        "x <= low  ->  x < low": SEARCH,
+        "x <= low or x >= high  ->  x <= low and x >= high": SEARCH,
+        "x > hedstrom_number / _HANKS * (1.0 - x) ** 3  ->  x >= hedstrom_number / _HANKS * (1.0 - x) ** 3": LIMIT,
+        "positive('bore_m', bore_m)  ->  not_negative(…)": "a pipe without bore has no area, which is refused next",
+        "number <= critical_reynolds(he)  ->  number < critical_reynolds(he)": LIMIT,
+        OVER.format("<") + "  ->  " + OVER.format("<="): LIMIT,
+        "2.0  ->  2.06": SEARCH,
+        "high - low  ->  high + low": "the search ends where two floats are neighbours, a little later",
+        "1e-12  ->  1.03e-12": SEARCH,
+        "high - low > 1e-12 * high  ->  high - low >= 1e-12 * high": SEARCH,
+    },
+    "grout": {
+        "positive('bentonite_kg', bentonite_kg)  ->  not_negative(…)": "slurry_of, called below it, refuses it",
+        "1e-09  ->  1.0300000000000002e-09": "a billionth of a bag, or a little more, is rounding",
+        "positive('mixer_m3', mixer_m3)  ->  not_negative(…)": "a mixer that holds no bag is refused next",
     },
 }
 """Room -> mutation as printed, without its number -> why nobody can see it."""

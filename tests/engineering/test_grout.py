@@ -128,3 +128,34 @@ def test_water_for_the_mix_alone() -> None:
 def test_solids_are_the_share_by_mass(kg: float, share: float) -> None:
     mix = grout.bentonite_by_solids(bentonite_kg=kg, solids_fraction=share)
     assert kg / mix.mass_kg == pytest.approx(share)
+
+
+def test_the_sg_of_oilfield_handbooks() -> None:
+    # Lapeyrouse, section 2.8, water requirement table: 3.14 (read); construction practice takes 3.15
+    assert (grout.OILFIELD_CEMENT_SG, grout.CEMENT_SG) == (3.14, 3.15)
+
+
+def test_shares_end_at_the_whole() -> None:
+    share = {"cement_kg": 40.0, "water_m3": 0.02, "basis": "cement"}
+    assert grout.bentonite_mass_kg(bentonite_fraction=1.0, **share) == 40.0
+    with pytest.raises(ValueError, match=r"bentonite_fraction = 1\.001: must lie between 0 and 1"):
+        grout.bentonite_mass_kg(bentonite_fraction=1.001, **share)
+    for fraction, words in ((1.0, "must be less than the whole"), (0.0, "must be more than 0")):
+        with pytest.raises(ValueError, match=rf"solids_fraction = {fraction}: {words}"):
+            grout.bentonite_by_solids(bentonite_kg=22.7, solids_fraction=fraction)
+
+
+def test_a_pinch_of_bentonite_counts() -> None:
+    # 0.05 % of 40 kg: 20 g
+    made = grout.cement_bentonite(cement_kg=40.0, water_m3=0.02, bentonite_fraction=0.0005, basis="cement")
+    assert made.mass_kg == pytest.approx(40.02 + 0.02 * 999.1)
+
+
+def test_the_density_of_the_dry_solids_takes_no_water() -> None:
+    cement = [grout.Ingredient("cement", 40.0, 3.0)]
+    dry = grout.slurry_of(solids=cement, water_m3=0.0).density_kg_m3
+    assert grout.water_for_density_m3(solids=cement, density_kg_m3=dry) == 0.0
+
+
+def test_no_bags_take_no_water_to_mix() -> None:
+    assert grout.mixing_water_m3(bags=0, water_per_bag_m3=0.02, wash_up_m3=0.15) == 0.15
