@@ -42,6 +42,10 @@ OVER = (
     "loss_pa {} pipe_loss_pa(flow_m3_s=flow_m3_s, bore_m=bore_m, length_m=length_m, density_kg_m3=density_kg_m3, "
     "viscosity_pa_s=viscosity_pa_s, yield_stress_pa=yield_stress_pa)"
 )
+CIRCUIT = (
+    "spare_pa {} circuit_loss_pa(passages, flow_m3_s=flow_m3_s, density_kg_m3=density_kg_m3, "
+    "viscosity_pa_s=viscosity_pa_s, yield_stress_pa=yield_stress_pa)"
+)
 EQUIVALENT: dict[str, dict[str, str]] = {
     "pipe": {
         "not_negative('shoe_length_m', shoe_length_m)  ->  dropped": "connections, called below it, says the same",
@@ -67,6 +71,14 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "high - low  ->  high + low": "the search ends where two floats are neighbours, a little later",
         "1e-12  ->  1.03e-12": SEARCH,
         "high - low > 1e-12 * high  ->  high - low >= 1e-12 * high": SEARCH,
+    },
+    "circuit": {
+        "1e-15  ->  1.0300000000000002e-15": "nothing moves at the one or the other",
+        CIRCUIT.format("<") + "  ->  " + CIRCUIT.format("<="): LIMIT,
+        "min((passage.area_m2 for passage in passages))  ->  max(…)": SEARCH,
+        "2.0  ->  2.06": SEARCH,
+        "high - low > max(1e-12 * high, NOTHING_M3_S)  ->  high - low >= max(1e-12 * high, NOTHING_M3_S)": SEARCH,
+        "1e-12  ->  1.03e-12": SEARCH,
     },
     "grout": {
         "positive('bentonite_kg', bentonite_kg)  ->  not_negative(…)": "slurry_of, called below it, refuses it",

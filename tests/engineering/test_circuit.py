@@ -72,3 +72,13 @@ def test_no_way_is_refused() -> None:
         circuit.passage_loss_pa(Passage("x", 0.2, 1.0, -0.1), flow_m3_s=1e-3, **GROUT)
     with pytest.raises(ValueError, match="less than"):
         circuit.passage_loss_pa(Passage("x", 0.2, 1.0, 0.2), flow_m3_s=1e-3, **GROUT)
+
+
+@pytest.mark.parametrize(
+    ("name", "bad"),
+    [("flow_m3_s", -1e-9), ("density_kg_m3", 0.0), ("viscosity_pa_s", 0.0), ("yield_stress_pa", -1e-9)],
+)
+def test_bad_numbers_are_refused_even_where_there_is_no_way_to_go(name: str, bad: float) -> None:
+    assert circuit.circuit_loss_pa((), flow_m3_s=0.0, **GROUT) == 0.0
+    with pytest.raises(ValueError, match=rf"{name} = {bad!r}: must be"):
+        circuit.circuit_loss_pa((), **({"flow_m3_s": 0.0, **GROUT} | {name: bad}))

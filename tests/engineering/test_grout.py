@@ -136,10 +136,10 @@ def test_the_sg_of_oilfield_handbooks() -> None:
 
 
 def test_shares_end_at_the_whole() -> None:
-    share = {"cement_kg": 40.0, "water_m3": 0.02, "basis": "cement"}
-    assert grout.bentonite_mass_kg(bentonite_fraction=1.0, **share) == 40.0
+    share = {"cement_kg": 40.0, "water_m3": 0.02}
+    assert grout.bentonite_mass_kg(bentonite_fraction=1.0, basis="cement", **share) == 40.0
     with pytest.raises(ValueError, match=r"bentonite_fraction = 1\.001: must lie between 0 and 1"):
-        grout.bentonite_mass_kg(bentonite_fraction=1.001, **share)
+        grout.bentonite_mass_kg(bentonite_fraction=1.001, basis="cement", **share)
     for fraction, words in ((1.0, "must be less than the whole"), (0.0, "must be more than 0")):
         with pytest.raises(ValueError, match=rf"solids_fraction = {fraction}: {words}"):
             grout.bentonite_by_solids(bentonite_kg=22.7, solids_fraction=fraction)
