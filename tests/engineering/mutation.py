@@ -46,6 +46,7 @@ CIRCUIT = (
     "spare_pa {} circuit_loss_pa(passages, flow_m3_s=flow_m3_s, density_kg_m3=density_kg_m3, "
     "viscosity_pa_s=viscosity_pa_s, yield_stress_pa=yield_stress_pa)"
 )
+YIELD = "n {} (((a - 2.0) ** 2 + 8.0 * (b + c / y)) ** 0.5 + (a - 2.0)) / (2.0 * (b + c / y))"
 EQUIVALENT: dict[str, dict[str, str]] = {
     "pipe": {
         "not_negative('shoe_length_m', shoe_length_m)  ->  dropped": "connections, called below it, says the same",
@@ -71,6 +72,14 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "high - low  ->  high + low": "the search ends where two floats are neighbours, a little later",
         "1e-12  ->  1.03e-12": SEARCH,
         "high - low > 1e-12 * high  ->  high - low >= 1e-12 * high": SEARCH,
+    },
+    "collapse": {
+        YIELD.format("<=") + "  ->  " + YIELD.format("<"): LIMIT,
+        "n <= y * (a - f) / (c + y * (b - g))  ->  n < y * (a - f) / (c + y * (b - g))": LIMIT,
+        "n <= (2.0 + r) / (3.0 * r)  ->  n < (2.0 + r) / (3.0 * r)": LIMIT,
+        "thinness < 0.023  ->  thinness <= 0.023": LIMIT,
+        "0.0 < depth < bottom_m  ->  0.0 <= depth < bottom_m": "0 is among the depths in any case",
+        "0.0 < depth < bottom_m  ->  0.0 < depth <= bottom_m": "the bottom is among the depths in any case",
     },
     "circuit": {
         "1e-15  ->  1.0300000000000002e-15": "nothing moves at the one or the other",

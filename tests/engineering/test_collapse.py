@@ -117,3 +117,58 @@ def test_impossible_pipe_is_refused(change: dict[str, object], words: str) -> No
 def test_a_yield_in_the_wrong_unit_is_refused() -> None:
     with pytest.raises(ValueError, match="yield_pa = 55000"):
         collapse.api_collapse(outer_diameter_m=0.2, wall_m=0.01, yield_pa=55_000)
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "factor"),
+    [(23, 1.0), (32, 0.93), (38, 0.88), (43, 0.84), (49, 0.79), (54, 0.75), (60, 0.70), (46, 0.815), (51.5, 0.77)],
+)
+def test_the_modulus_table_as_remembered(temperature_c: float, factor: float) -> None:
+    # from memory (a pipe association's handbook), not a published check: this holds the table against slips of the hand
+    assert collapse.pvc_modulus_factor(temperature_c) == pytest.approx(factor)
+    assert pytest.approx(400_000 * 6894.757293, rel=1e-9) == collapse.PVC_MODULUS_PA
+
+
+def test_very_thick_casing_yields_first() -> None:
+    # API 5C3, yield strength collapse 2Y(n - 1)/n2: n 10, 55 000 psi, 9900 psi
+    rating = collapse.api_collapse(outer_diameter_m=10.0, wall_m=1.0, yield_pa=55_000 * PSI_PA)
+    assert rating.pressure_pa / PSI_PA == pytest.approx(9900)
+    assert rating.formula == "API 5C3 yield"
+
+
+def test_the_range_of_steels_and_of_walls() -> None:
+    size = {"outer_diameter_m": 0.2, "wall_m": 0.01}
+    for good, bad in ((170e6, 169.9e6), (1100e6, 1100.1e6)):
+        assert collapse.api_collapse(yield_pa=good, **size).pressure_pa > 0
+        with pytest.raises(ValueError, match=rf"yield_pa = {bad!r}: must lie between"):
+            collapse.api_collapse(yield_pa=bad, **size)
+    assert collapse.api_collapse(outer_diameter_m=2.02, wall_m=1.0, yield_pa=250e6).formula.endswith("yield")
+    with pytest.raises(ValueError, match="must be less than half of outer_diameter_m"):
+        collapse.api_collapse(outer_diameter_m=2.0, wall_m=1.0, yield_pa=250e6)
+
+
+def test_stewart_changes_at_0_023() -> None:
+    # Stewart 1906 from memory: 50.21e6 (t/D)3 below t/D 0.023, 86 670 t/D - 1386 from there on: 0.0233 gives 633.4 psi
+    psi = collapse.stewart_collapse(outer_diameter_m=1.0, wall_m=0.0233).pressure_pa / PSI_PA
+    assert psi == pytest.approx(86_670 * 0.0233 - 1386, abs=0.01)
+
+
+def test_the_form_is_named_and_an_impossible_solid_refused() -> None:
+    tube = {"outer_diameter_m": 21.0, "wall_m": 1.0, "modulus_pa": 2.7e9}
+    for form, shape in (("a", "[n(n-1)2]"), ("b", "(n-1)3")):
+        assert collapse.elastic_collapse(poisson=0.38, form=form, **tube).formula.endswith(shape)
+    with pytest.raises(ValueError, match=r"poisson = 0\.501: must lie between"):
+        collapse.elastic_collapse(poisson=0.501, form="a", **tube)
+    with pytest.raises(ValueError, match="must be less than the whole wall"):
+        collapse.burst_pa(outer_diameter_m=0.2, wall_m=0.01, yield_pa=250e6, wall_tolerance=1.0)
+
+
+def test_a_string_of_hardly_any_depth() -> None:
+    at_surface = collapse.largest_differential(outside=[], inside=[], bottom_m=0.0)
+    assert (at_surface.pressure_pa, at_surface.depth_m) == (0.0, 0.0)
+    # 2 cm of heavy fluid outside, then water inside only: the most is at 2 cm, 2000 x 9.80665 x 0.02 = 392.3 Pa
+    outside, inside = [FluidLayer(0.0, 0.02, 2000.0)], [FluidLayer(0.02, 0.1, 1000.0)]
+    found = collapse.largest_differential(outside=outside, inside=inside, bottom_m=0.1)
+    assert found.pressure_pa == pytest.approx(392.266)
+    assert found.depth_m == 0.02
+    assert collapse.largest_differential(outside=outside, inside=[], bottom_m=0.01).depth_m == 0.01
