@@ -153,7 +153,11 @@ def _joined(segments: Sequence[Segment]) -> list[Segment]:
 
 def _split(segment: Segment, cuts_m: Iterable[float]) -> Iterable[Segment]:
     """The segment cut at depths that lie inside it, its taper kept."""
-    depths_m = [segment.top_m, *(c for c in cuts_m if segment.top_m < c < segment.bottom_m), segment.bottom_m]
+    inside_m = [cut_m for cut_m in cuts_m if segment.top_m < cut_m < segment.bottom_m]
+    if not inside_m:
+        yield segment
+        return
+    depths_m = [segment.top_m, *inside_m, segment.bottom_m]
     diameters_m = [_diameter_m(segment, depth_m - segment.top_m) for depth_m in depths_m[:-1]] + [
         segment.bottom_diameter_m
     ]
@@ -204,20 +208,23 @@ def _length_holding(segment: Segment, pipe_area_m2: float, volume_m3: float) -> 
     The volume rises strictly with length (capacity is positive throughout), so that the root is single.
     """
     low, high = 0.0, segment.bottom_m - segment.top_m
-    whole_m3 = _volume_to(segment, pipe_area_m2, high)
+    if segment.top_diameter_m == segment.bottom_diameter_m:
+        return min(high, volume_m3 / (circle_area_m2(segment.top_diameter_m) - pipe_area_m2))
+    # the frustum less its pipes as a polynomial of the length: x (p + x (q + x r))
+    slope = (segment.bottom_diameter_m - segment.top_diameter_m) / high
+    p = circle_area_m2(segment.top_diameter_m) - pipe_area_m2
+    q, r = math.pi / 4.0 * segment.top_diameter_m * slope, math.pi / 12.0 * slope * slope
+    whole_m3 = high * (p + high * (q + high * r))
     if volume_m3 >= whole_m3:
         return high
     length_m = high * volume_m3 / whole_m3
-    if segment.top_diameter_m == segment.bottom_diameter_m:
-        return length_m
     for _ in range(100):
-        error_m3 = _volume_to(segment, pipe_area_m2, length_m) - volume_m3
+        error_m3 = length_m * (p + length_m * (q + length_m * r)) - volume_m3
         if error_m3 > 0.0:
             high = length_m
         else:
             low = length_m
-        step_m = error_m3 / (circle_area_m2(_diameter_m(segment, length_m)) - pipe_area_m2)
-        following_m = length_m - step_m
+        following_m = length_m - error_m3 / (p + length_m * (2.0 * q + length_m * 3.0 * r))
         if not low <= following_m <= high:
             following_m = (low + high) / 2.0
         if abs(following_m - length_m) <= 1e-15 * (1.0 + length_m):

@@ -134,7 +134,7 @@ class Followed:
 
     @property
     def departs(self) -> bool:
-        return self.went_m is not None or self.missing_m is not None or self.planned_m is not None
+        return self.went_m is not None or self.missing_m is not None
 
 
 def followed(plan: Plan, string: String) -> Followed | None:
@@ -148,8 +148,6 @@ def followed(plan: Plan, string: String) -> Followed | None:
         went_m = lengths.off_the_rack_m(plan, joint)
         if planned_m is None or abs(went_m - planned_m) > lengths.SAME_JOINT_M:
             return Followed((), went_m, planned_m)
-    if len(string.joints) < chosen.joints_before:  # one of those that it stood on was voided
-        return Followed((), None, chosen.order_m[0] if chosen.order_m else 0.0)
     to_come_m = chosen.order_m[len(went) :]
     missing_m = missing(lengths.rack(plan, string).lengths_m, to_come_m)
     return Followed(to_come_m) if missing_m is None else Followed((), missing_m=missing_m)

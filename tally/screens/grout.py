@@ -149,8 +149,8 @@ def _needed(view: GroutView, stage: StageView, units: Units, zone: str) -> list[
     low, high = formats.number(stage.needed_low, units), formats.text(stage.needed_high, units)
     rows = [line(f"needed {low} to {high}, to mix ", (f"{stage.bags_needed} bags", "bold"))]
     if view.pump == "moving" and stage.time_to_top.si is not None:
-        high_in = f", high in at {formats.clock(stage.high_in_at, zone)}" if stage.high_in_at else ""
-        rows.append(line(f"at this rate at the top in {formats.text(stage.time_to_top, units)}{high_in}"))
+        latest = f", latest {formats.clock(stage.high_in_at, zone)}" if stage.high_in_at else ""
+        rows.append(line(f"at the top in {formats.text(stage.time_to_top, units)} at this rate{latest}"))
     return rows
 
 

@@ -68,10 +68,14 @@ def landing_view(state: State) -> LandingView | None:
     run = landing.followed(plan, string)
     if run is None or string.landed_on is not None:
         return None
+    unknown = Quantity(None, Kind.LENGTH)
     if run.departs:
-        unknown = Quantity(None, Kind.LENGTH)
         return LandingView(unknown, (), unknown, unknown, _departure(run))
     ahead = landing.of_order(plan, string, run.to_come_m)
+    if ahead.short_m:  # a joint below was voided, a piece was cut off, or the plan was amended
+        values = _length(ahead.short_m), _length(landing.stick_up_window_m(plan)[0])
+        short = Sentence("what was planned ends {0} short of the lowest stick-up, {1}", values)
+        return LandingView(unknown, (), unknown, unknown, short)
     to_come = tuple(_length(joint_m) for joint_m in run.to_come_m)
     return LandingView(
         next_joint=to_come[0] if to_come else Quantity(None, Kind.LENGTH),
@@ -80,6 +84,16 @@ def landing_view(state: State) -> LandingView | None:
         cut_off=_length(ahead.cut_off_m),
         remark=next(iter(_findings(plan, ahead)), None),
     )
+
+
+def proposed(state: State) -> tuple[tuple[float, ...] | None, tuple[Sentence, ...]]:
+    """The order of the best landing from now [m], None where there is none, and what is to be said of it."""
+    plan, string = state.plan, state.string
+    if string.landed_on is not None:
+        return None, (Sentence("the casing has landed"),)
+    found = landing.best(plan, string)
+    said = (*_findings(plan, found.landing), *_search(found))
+    return (None if found.landing.short_m else found.landing.order_m), said
 
 
 def landing_plan(plan: Plan) -> LandingPlan:
@@ -120,11 +134,10 @@ def _joint(number: int, place: int, length_m: float, weld: Weld | None) -> Plann
 def _departure(run: Followed) -> Sentence:
     if run.missing_m is not None:
         return Sentence("no joint of {0} is left for it", (_length(run.missing_m),))
-    if run.went_m is None:
-        return Sentence("a joint that it stood on was voided")
+    went = Quantity(run.went_m, Kind.LENGTH)
     if run.planned_m is None:
-        return Sentence("{0} went on after the last one planned", (_length(run.went_m),))
-    return Sentence("{0} went on, {1} was planned", (_length(run.went_m), _length(run.planned_m)))
+        return Sentence("{0} went on after the last one planned", (went,))
+    return Sentence("{0} went on, {1} was planned", (went, _length(run.planned_m)))
 
 
 def _findings(plan: Plan, ahead: Landing) -> list[Sentence]:
