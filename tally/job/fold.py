@@ -6,7 +6,7 @@ was mixed) is kept and changes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -16,7 +16,7 @@ from tally.job.events import Entry
 from tally.job.standing import OPERATORS, VOIDABLE, standing
 from tally.job.state import Alarm, Grout, Kept, State, String
 
-__all__ = ["VOIDABLE", "NotAnOpening", "apply", "folded", "opened", "refolded"]
+__all__ = ["VOIDABLE", "Folding", "NotAnOpening", "apply", "folded", "opened", "refolded", "step_s"]
 
 
 class NotAnOpening(ValueError):
@@ -43,37 +43,96 @@ def opened(entry: Entry) -> State:
 
 def apply(state: State, entry: Entry) -> State:
     """The state after `entry`."""
-    event = entry.event
-    elapsed_s = _elapsed_s(state, entry)
-    state = replace(state, number=entry.number, at=entry.at, mono_s=entry.mono_s, who=entry.who, elapsed_s=elapsed_s)
-    if isinstance(event, ev.Heartbeat):
-        under_way = state.grout.stage
-        stage = len(state.grout.stages) - 1 if under_way else None
-        started_s = under_way.started_s if under_way else 0.0
-        flow = metering.after_beat(state.flow, event, elapsed_s, stage=stage, stage_started_s=started_s)
-        return state if flow is state.flow else replace(state, flow=flow)
-    kept = Kept(entry, elapsed_s, state.flow.metered_m3)
-    state = replace(state, entries=(*state.entries, kept))
-    return _entered(state, kept) if isinstance(event, OPERATORS) else _other(state, entry, elapsed_s)
+    folding = Folding(state)
+    folding.take(entry)
+    return folding.state
 
 
 def folded(entries: Iterable[Entry]) -> State:
-    """State after all `entries`; raises `NotAnOpening`, and ValueError when there is none."""
+    """State after all `entries`; raises `NotAnOpening`, also when there is none."""
     rest = iter(entries)
     first = next(rest, None)
     if first is None:
         raise NotAnOpening("the session holds no entry")
-    state = opened(first)
+    folding = Folding(opened(first))
     for entry in rest:
-        state = apply(state, entry)
-    return state
+        folding.take(entry)
+    return folding.state
 
 
-def _elapsed_s(state: State, entry: Entry) -> float:
+class Folding:
+    """A state that takes entry after entry. Heartbeats between two looks at `state` cost no state each."""
+
+    def __init__(self, state: State) -> None:
+        self._begin(state)
+
+    def _begin(self, state: State) -> None:
+        self._state = state
+        self._last: tuple[int, datetime, float, str] | None = None
+        """Number, times and who of the last heartbeat that is not in `_state` yet."""
+        self._mono_s, self._elapsed_s = state.mono_s, state.elapsed_s
+        self._count = metering.Count(state.flow)
+        under_way = state.grout.stage
+        self._stage = len(state.grout.stages) - 1 if under_way else None
+        self._stage_started_s = under_way.started_s if under_way else 0.0
+
+    @property
+    def state(self) -> State:
+        """What all that was taken comes to."""
+        if self._last is not None:
+            number, at, mono_s, who = self._last
+            self._begin(
+                replace(
+                    self._state,
+                    number=number,
+                    at=at,
+                    mono_s=mono_s,
+                    who=who,
+                    elapsed_s=self._elapsed_s,
+                    flow=self._count.flow,
+                )
+            )
+        return self._state
+
+    def take(self, entry: Entry) -> None:
+        event = entry.event
+        if isinstance(event, ev.Heartbeat):
+            sampled = [(samples.quantity, samples.values) for samples in event.samples]
+            self.beat(entry.number, entry.at, entry.mono_s, entry.who, sampled)
+        else:
+            self._begin(_after(self.state, entry))
+
+    def beat(self, number: int, at: datetime, mono_s: float, who: str, sampled: Sequence[metering.Sampled]) -> None:
+        """A heartbeat, for whoever has its parts and no entry."""
+        if mono_s > self._mono_s:
+            self._elapsed_s += mono_s - self._mono_s
+        self._mono_s = mono_s
+        self._last = (number, at, mono_s, who)
+        if sampled:
+            self._count.beat(sampled, self._elapsed_s, self._stage, self._stage_started_s)
+
+
+def _after(state: State, entry: Entry) -> State:
+    event, elapsed_s = entry.event, _elapsed_s(state, entry)
+    kept = Kept(entry, elapsed_s, state.flow.metered_m3)
+    state = replace(
+        state,
+        number=entry.number,
+        at=entry.at,
+        mono_s=entry.mono_s,
+        who=entry.who,
+        elapsed_s=elapsed_s,
+        entries=(*state.entries, kept),
+    )
+    return _entered(state, kept) if isinstance(event, OPERATORS) else _other(state, entry, elapsed_s)
+
+
+def step_s(at: datetime, mono_s: float, entry: Entry) -> float:
+    """How much later `entry` is than the moment of the entry before it [s]."""
     # Within a run the monotonic clock counts; over a restart only the wall clock is left. Neither may turn back.
     if isinstance(entry.event, ev.SessionResumed):
-        return state.elapsed_s + max((entry.at - state.at).total_seconds(), 0.0)
-    return state.elapsed_s + max(entry.mono_s - state.mono_s, 0.0)
+        return max((entry.at - at).total_seconds(), 0.0)
+    return max(entry.mono_s - mono_s, 0.0)
 
 
 def _entered(state: State, kept: Kept) -> State:

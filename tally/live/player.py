@@ -2,36 +2,58 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from array import array
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
+from datetime import datetime
+from itertools import islice
 
 from tally.job import events as ev
 from tally.job import fold
+from tally.job.alarms.replay import checked
 from tally.job.decide.refusal import Refusal
 from tally.job.events import Entry
 from tally.job.intents import Intent
+from tally.live.ladder import Ladder
 from tally.live.session import Outcome, Snapshot
 
-SPEEDS = (1, 2, 5, 10, 30, 60, 120, 300, 600)
+SPEEDS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 30, 60, 120, 300, 600, math.inf)
+"""Times the clock of the day; the last is as fast as it goes."""
 CHUNK = 5_000
 """Entries applied at most in one call, so that a fast replay does not hold up the screen."""
+CLIMB, CHECK = 1_000, 150
+"""Entries that each call goes on with preparing seeks, and with working out the alarms anew."""
+MOST_DIFFERENCES = 100
 
 
 class Player:
-    """Plays `entries` forward. `advance` is called with the wall time that passed."""
+    """Plays `entries`. `advance` is called with the wall time that passed, and prepares what seeking needs meanwhile.
 
-    def __init__(self, entries: Sequence[Entry], chain: str = "") -> None:
+    With `what_if`, words for what was changed, the entries are not as they were recorded, nor are their alarms.
+    """
+
+    def __init__(self, entries: Sequence[Entry], chain: str = "", *, what_if: str = "") -> None:
         self._entries = tuple(entries)
         self._chain = chain
-        self._state = fold.opened(self._entries[0])
+        self.what_if = what_if
+        self._ladder = Ladder(self._entries)
+        self._state = self._ladder.state_at(1)
         self._next = 1
         self._owed_s = 0.0
+        self._elapsed_s = array("d", _elapsed(self._entries))
+        self._told = [1, *_places(self._entries, lambda event: not isinstance(event, ev.Heartbeat | ev.SessionOpened))]
+        self._raised = _places(self._entries, lambda event: isinstance(event, ev.AlarmRaised))
+        self._checking: Iterator[list[str]] | None = None if what_if else checked(self._entries)
+        self.differences: list[str] = []
+        """Where recorded alarms differ from those worked out anew, as far as that was looked at."""
         self.playing = False
         self.speed_index = SPEEDS.index(30)
         self.snapshot = Snapshot(self._state, "")
 
     @property
-    def speed(self) -> int:
+    def speed(self) -> float:
         return SPEEDS[self.speed_index]
 
     @property
@@ -52,11 +74,14 @@ class Player:
         refused.set_result(Refusal("replay", "this is a replay: nothing is recorded"))
         return refused
 
+    # --- playing -----------------------------------------------------------------------------------------------------
+
     def advance(self, wall_s: float) -> None:
         """Shows what falls into the next `wall_s` times the speed."""
+        self._prepare()
         if not self.playing:
             return
-        self._owed_s += wall_s * self.speed
+        self._owed_s += wall_s * self.speed if wall_s > 0 else 0.0
         for _ in range(CHUNK):
             if self._next >= len(self._entries):
                 self.playing = False
@@ -68,31 +93,78 @@ class Player:
             self._apply()
         self._publish()
 
-    def step(self) -> None:
-        """To the next entry that is no heartbeat."""
-        self._until(lambda event: not isinstance(event, ev.Heartbeat))
+    def faster(self, by: int) -> None:
+        self.speed_index = min(max(self.speed_index + by, 0), len(SPEEDS) - 1)
+        self._owed_s = 0.0
 
-    def next_alarm(self) -> None:
-        """To the next alarm, and pause there."""
+    # --- going elsewhere ---------------------------------------------------------------------------------------------
+
+    def seek(self, place: int) -> None:
+        """To where the first `place` entries are shown; outside the session, to its nearest end."""
+        place = min(max(place, 1), len(self._entries))
+        self._owed_s = 0.0
+        if 0 <= place - self._next <= self._ladder.step:
+            while self._next < place:
+                self._apply()
+        else:
+            self._state, self._next = self._ladder.state_at(place), place
+        self._publish()
+
+    def seek_share(self, share: float) -> None:
+        """To a share of its entries, 0 to 1."""
+        self.seek(1 + round(share * (len(self._entries) - 1)))
+
+    def seek_elapsed(self, elapsed_s: float) -> None:
+        """To `elapsed_s` after the session was opened."""
+        self.seek(bisect_right(self._elapsed_s, elapsed_s))
+
+    def seek_time(self, at: datetime) -> None:
+        """To the last entry before the clock first went past `at`."""
+        self.seek(next((place for place, entry in enumerate(self._entries) if entry.at > at), len(self._entries)))
+
+    def seek_number(self, number: int) -> bool:
+        """To the entry of that number; False where the session has none."""
+        place = next((place for place, entry in enumerate(self._entries, 1) if entry.number == number), None)
+        if place is not None:
+            self.seek(place)
+        return place is not None
+
+    def shift(self, seconds: float) -> None:
+        """So much of the session's time on, or back."""
+        self.seek_elapsed(self._elapsed_s[self._next - 1] + seconds)
+
+    def step(self, by: int = 1) -> None:
+        """To the next entry that is no heartbeat, or with -1 to the one before."""
+        self._along(self._told, by)
+
+    def next_alarm(self, by: int = 1) -> None:
+        """To the next alarm, or with -1 to the one before, and hold there."""
         self.playing = False
-        self._until(lambda event: isinstance(event, ev.AlarmRaised))
+        self._along(self._raised, by)
 
     def to_end(self) -> None:
         self.playing = False
-        while not self.at_end:
-            self._apply()
-        self._publish()
+        self.seek(len(self._entries))
 
-    def faster(self, by: int) -> None:
-        self.speed_index = min(max(self.speed_index + by, 0), len(SPEEDS) - 1)
+    def _along(self, places: Sequence[int], by: int) -> None:
+        if by > 0:
+            found = bisect_right(places, self._next)
+            self.seek(places[found] if found < len(places) else len(self._entries))
+        else:
+            found = bisect_left(places, self._next) - 1
+            self.seek(places[found] if found >= 0 else 1)
 
-    def _until(self, wanted: Callable[[ev.AnyEvent], bool]) -> None:
-        self._owed_s = 0.0
-        while not self.at_end:
-            entry = self._apply()
-            if wanted(entry.event):
-                break
-        self._publish()
+    # --- what it rests on --------------------------------------------------------------------------------------------
+
+    def _prepare(self) -> None:
+        self._ladder.climb(CLIMB)
+        if self._checking is None:
+            return
+        slice_ = list(islice(self._checking, CHECK))
+        found = [words for each in slice_ for words in each]
+        self.differences += found[: MOST_DIFFERENCES - len(self.differences)]
+        if len(slice_) < CHECK:
+            self._checking = None
 
     def _gap_s(self) -> float:
         # Over a restart nothing happened that could be shown, however long it took.
@@ -101,11 +173,22 @@ class Player:
             return 0.0
         return max(entry.mono_s - self._state.mono_s, 0.0)
 
-    def _apply(self) -> Entry:
-        entry = self._entries[self._next]
-        self._state = fold.apply(self._state, entry)
+    def _apply(self) -> None:
+        self._state = fold.apply(self._state, self._entries[self._next])
         self._next += 1
-        return entry
 
     def _publish(self) -> None:
         self.snapshot = Snapshot(self._state, self._chain if self.at_end else "")
+
+
+def _places(entries: Sequence[Entry], wanted: Callable[[ev.AnyEvent], bool]) -> list[int]:
+    return [place for place, entry in enumerate(entries, start=1) if wanted(entry.event)]
+
+
+def _elapsed(entries: Sequence[Entry]) -> Iterator[float]:
+    """Seconds since the opening at each entry, as the fold counts them."""
+    elapsed_s, before = 0.0, entries[0]
+    for entry in entries:
+        elapsed_s += fold.step_s(before.at, before.mono_s, entry)
+        before = entry
+        yield elapsed_s

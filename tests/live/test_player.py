@@ -1,13 +1,20 @@
 """A replay shows what was live: the same state after the same entry."""
 
+import math
+from datetime import timedelta
+
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from tally.job import events as ev
 from tally.job import fold
 from tally.job import intents as want
+from tally.job.alarms.replay import disagreements
 from tally.job.decide.refusal import Refusal
+from tally.live import ladder
 from tally.live.player import CHUNK, SPEEDS, Player
-from tests.scenario import Day, grouting_day
+from tests.scenario import START, Day, grouting_day
 
 
 @pytest.fixture
@@ -127,9 +134,148 @@ def test_a_long_gap_of_fast_replay_does_not_hold_up_the_screen() -> None:
 def test_speeds_stay_within_their_table() -> None:
     player = Player(Day().entries)
     player.faster(-100)
-    assert player.speed == SPEEDS[0] == 1
+    assert player.speed == SPEEDS[0] == 0.1
     player.faster(100)
-    assert player.speed == SPEEDS[-1]
+    assert player.speed == SPEEDS[-1] == math.inf
+
+
+def test_at_a_tenth_of_the_speed_a_second_takes_ten() -> None:
+    day = Day()
+    day.beat(after_s=1.0)
+    player = Player(day.entries)
+    player.playing = True
+    player.speed_index = SPEEDS.index(0.1)
+    player.advance(9.5)
+    assert player.place == 1
+    player.advance(0.75)
+    assert player.place == 2
+
+
+def test_as_fast_as_it_goes_waits_for_no_clock(day: Day) -> None:
+    assert len(day.entries) < CHUNK
+    player = Player(day.entries, "digest")
+    player.playing = True
+    player.speed_index = len(SPEEDS) - 1
+    player.advance(0.0)
+    assert player.place == 1
+    player.advance(0.001)
+    assert (player.at_end, shown(player)) == (True, day.state)
+
+
+# --- seeking ---------------------------------------------------------------------------------------------------------
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(places=st.lists(st.integers(-5, 60), min_size=1, max_size=12), ready=st.booleans())
+def test_wherever_it_goes_it_shows_what_the_entries_so_far_come_to(
+    day: Day, monkeypatch: pytest.MonkeyPatch, places: list[int], ready: bool
+) -> None:
+    monkeypatch.setattr(ladder, "LEAST_STEP", 4)
+    player = Player(day.entries, "digest")
+    if ready:
+        player.advance(0.0)
+    for place in places:
+        player.seek(place)
+        assert player.place == min(max(place, 1), player.count)
+        assert shown(player) == fold.folded(day.entries[: player.place])
+        assert player.snapshot.chain == ("digest" if player.at_end else "")
+
+
+def test_back_and_forth_by_entries_and_alarms(day: Day) -> None:
+    told = [place for place, entry in enumerate(day.entries, 1) if not isinstance(entry.event, ev.Heartbeat)]
+    raised = [place for place, entry in enumerate(day.entries, 1) if isinstance(entry.event, ev.AlarmRaised)]
+    player = Player(day.entries)
+    player.to_end()
+    went = []
+    while player.place > 1:
+        player.step(-1)
+        went.append(player.place)
+    assert went == [place for place in reversed(told) if place < player.count]
+    player.step(-1)
+    assert player.place == 1
+    player.to_end()
+    for place in reversed(raised):
+        player.playing = True
+        player.next_alarm(-1)
+        assert (player.place, player.playing) == (place, False)
+    player.next_alarm(-1)
+    assert player.place == 1
+
+
+def joints(player: Player) -> int:
+    return len(player.snapshot.state.string.joints)
+
+
+def test_by_share_time_clock_and_number(day: Day) -> None:
+    player = Player(day.entries)
+    player.seek_share(0.5)
+    assert player.place == 1 + round((player.count - 1) / 2)
+    player.seek_share(1.0)
+    assert player.at_end
+    player.seek_share(0.0)
+    assert player.place == 1
+    # Twelve joints of a minute each come first.
+    player.seek_elapsed(300.0)
+    assert [joints(player), player.snapshot.state.elapsed_s] == [5, 300.0]
+    player.shift(60.0)
+    assert joints(player) == 6
+    player.shift(-120.0)
+    assert joints(player) == 4
+    player.shift(-1e9)
+    assert player.place == 1
+    player.seek_time(START + timedelta(seconds=659))
+    assert joints(player) == 10
+    assert player.seek_number(4) and player.snapshot.state.number == 4
+    assert not player.seek_number(10_000) and player.place == 4
+    player.seek_time(START + timedelta(days=9))
+    assert player.at_end
+
+
+def test_elapsed_time_runs_on_over_a_restart_as_in_the_fold(day: Day) -> None:
+    player = Player(day.entries)
+    states = [fold.folded(day.entries[:place]) for place in range(1, len(day.entries) + 1)]
+    for state in states:
+        player.seek_elapsed(state.elapsed_s)
+        assert player.snapshot.state.elapsed_s == state.elapsed_s
+
+
+def test_the_ladder_is_bounded_and_holds_no_entries_of_its_own() -> None:
+    day = Day()
+    beat = ev.Heartbeat()
+    entries = [day.entries[0]]
+    for number in range(2, 40_000):
+        event = ev.NoteWritten(text="n") if number % 400 == 0 else beat
+        entries.append(entries[0].model_copy(update={"number": number, "mono_s": 1_000.0 + number, "event": event}))
+    steps = ladder.Ladder(entries)
+    steps.climb(len(entries))
+    assert steps.climbed == len(entries)
+    assert len(steps._rungs) <= ladder.MOST_RUNGS + 1
+    assert not any(rung.state.entries for rung in steps._rungs)
+    for place in (1, 2, 157, 158, 20_000, 39_999):
+        assert steps.state_at(place) == fold.folded(entries[:place])
+
+
+# --- alarms ----------------------------------------------------------------------------------------------------------
+
+
+def looked_through(player: Player) -> list[str]:
+    for _ in range(player.count):
+        player.advance(0.0)
+    return player.differences
+
+
+def test_the_alarms_are_worked_out_anew_and_agree(day: Day) -> None:
+    assert looked_through(Player(day.entries)) == []
+
+
+def test_a_difference_is_told_with_its_entry(day: Day) -> None:
+    raised = next(entry for entry in day.entries if isinstance(entry.event, ev.AlarmRaised))
+    assert isinstance(raised.event, ev.AlarmRaised)
+    other = raised.model_copy(update={"event": raised.event.model_copy(update={"value": 0.5})})
+    entries = [other if entry is raised else entry for entry in day.entries]
+    differing = looked_through(Player(entries))
+    assert differing == disagreements(entries)
+    assert differing[0].startswith(f"entry {raised.number}: AlarmRaised {raised.event.alarm} is not called for")
 
 
 def test_a_replay_records_nothing(day: Day) -> None:
