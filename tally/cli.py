@@ -188,7 +188,7 @@ def _run(options: argparse.Namespace) -> int:
     from tally.job import intents as want
     from tally.live.clock import SystemClock
     from tally.live.instruments import grout_meter
-    from tally.live.loading import load
+    from tally.live.loading import open_session
     from tally.live.recorder import Recorder
     from tally.record.folder import sessions_folder
 
@@ -199,7 +199,7 @@ def _run(options: argparse.Namespace) -> int:
         recorder = Recorder.opened(plan, folder, SystemClock(), grout_meter)
     else:
         if options.port:
-            _with_port(load(path).state.plan, options.port)  # refused before the session is touched
+            _with_port(open_session(path).state.plan, options.port)  # refused before the session is touched
         recorder = Recorder.resumed(path, SystemClock(), grout_meter)
         if options.port:
             amended = _with_port(recorder.snapshot.state.plan, options.port)
@@ -232,17 +232,17 @@ def _with_port(plan: Plan, port: str | None) -> Plan:
 
 
 def _newest(folder: Path) -> Path:
-    from tally.live.loading import load
+    from tally.live.loading import open_session
     from tally.record.fault import RecordFault
     from tally.record.folder import sessions
-    from tally.record.reader import read
+    from tally.record.reader import Line, iterate
 
     for path in sessions(folder):
         try:
-            whole = read(path).lines
+            begun = any(isinstance(found, Line) for found in iterate(path))
         except RecordFault:
             continue  # nothing was ever saved in it, or it is no session
-        if whole and not load(path).state.closed:
+        if begun and not open_session(path).state.closed:
             return path
     raise CommandFault(
         f"no session to go on with in {folder}; begin one with `tally run PLAN.toml`"
@@ -266,25 +266,25 @@ def _replay(options: argparse.Namespace) -> int:
 
     for problem in loaded.problems:
         print(f"tally: {problem}", file=sys.stderr)
-    TallyApp(Player(loaded.entries, loaded.reading.chain), units=units, follow=True).run()
+    TallyApp(Player(loaded.entries, loaded.extent.chain), units=units, follow=True).run()
     return 0
 
 
 def _report(options: argparse.Namespace) -> int:
     from tally.job.alarms.replay import disagreements
     from tally.job.view.report import report
-    from tally.live.loading import load
+    from tally.live.loading import entries, open_session
     from tally.report.markdown import markdown
 
-    loaded = load(options.file)
+    opened = open_session(options.file)
     view = report(
-        loaded.state,
-        digest=loaded.reading.chain,
+        opened.state,
+        digest=opened.extent.chain,
         program=__version__,
-        problems=loaded.problems,
-        disagreements=disagreements(loaded.entries),
+        problems=opened.problems,
+        disagreements=disagreements(entries(options.file)),
     )
-    text = markdown(view, _shown(options, loaded.state.plan))
+    text = markdown(view, _shown(options, opened.state.plan))
     if options.output is None:
         sys.stdout.write(text)
         return 0

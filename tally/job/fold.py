@@ -113,7 +113,7 @@ class Folding:
 
 
 def _after(state: State, entry: Entry) -> State:
-    event, elapsed_s = entry.event, _elapsed_s(state, entry)
+    event, elapsed_s = entry.event, state.elapsed_s + step_s(state.at, state.mono_s, entry)
     kept = Kept(entry, elapsed_s, state.flow.metered_m3)
     state = replace(
         state,

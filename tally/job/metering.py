@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from tally.job import events as ev
@@ -15,59 +16,91 @@ MOVED_M3 = 1e-6
 MOST_INTERRUPTIONS = 500
 
 
+Sampled = tuple[str, Sequence[float]]
+"""Quantity and values, in the order in which they came."""
+
+
+class Count:
+    """The count of one meter over any number of heartbeats: `flow` is what it has come to."""
+
+    def __init__(self, flow: Flow) -> None:
+        self._flow, self._beats = flow, 0
+        self._metered_m3, self._last_m3, self._offered_m3 = flow.metered_m3, flow.last_total_m3, flow.offered_m3
+        self._resuming, self._rate_m3_s = flow.resuming, flow.rate_m3_s
+        self._last_data_s, self._moved_s = flow.last_data_s, flow.moved_s
+        self._interruptions, self._trend, self._trend_step_s = flow.interruptions, flow.trend, flow.trend_step_s
+
+    @property
+    def flow(self) -> Flow:
+        if not self._beats:
+            return self._flow
+        return replace(
+            self._flow,
+            metered_m3=self._metered_m3,
+            last_total_m3=self._last_m3,
+            offered_m3=self._offered_m3,
+            resuming=self._resuming,
+            rate_m3_s=self._rate_m3_s,
+            last_data_s=self._last_data_s,
+            moved_s=self._moved_s,
+            interruptions=self._interruptions,
+            trend=self._trend,
+            trend_step_s=self._trend_step_s,
+        )
+
+    def beat(self, sampled: Iterable[Sampled], now_s: float, stage: int | None, stage_started_s: float) -> None:
+        """One heartbeat that brought samples; `stage` is the place of the one under way, begun at `stage_started_s`."""
+        self._beats += 1
+        before_m3 = self._metered_m3
+        for quantity, values in sampled:
+            if quantity == "total_m3":
+                self._count(values)
+            elif quantity == "rate_m3_s" and values:
+                self._rate_m3_s = values[-1]
+        self._last_data_s = now_s
+        if self._metered_m3 > before_m3 + MOVED_M3:
+            self._interrupt(now_s, stage, stage_started_s)
+            self._moved_s = now_s
+            if not self._trend or now_s - self._trend[-1][0] >= self._trend_step_s:
+                self._trend, self._trend_step_s = _thinned(self._trend, self._trend_step_s, now_s, self._metered_m3)
+
+    def _count(self, totals: Sequence[float]) -> None:
+        metered, last = self._metered_m3, self._last_m3
+        for total in totals:
+            step = 0.0 if last is None else total - last
+            last = total
+            if self._resuming:
+                # Nobody saw how this volume came about: it waits for the operator's word.
+                self._offered_m3 += max(step, 0.0)
+                self._resuming = False
+            elif step > 0:
+                metered += step
+        self._metered_m3, self._last_m3 = metered, last
+
+    def _interrupt(self, now_s: float, stage: int | None, started_s: float) -> None:
+        moved_s = self._moved_s
+        if stage is None or moved_s is None or now_s - moved_s <= STOPPED_AFTER_S:
+            return
+        if moved_s >= started_s:  # what the pump did before this stage interrupts nothing of it
+            gap = Interruption(stage, moved_s, now_s)
+            self._interruptions = (*self._interruptions, gap)[-MOST_INTERRUPTIONS:]
+
+
 def after_beat(
     flow: Flow, beat: ev.Heartbeat, now_s: float, *, stage: int | None, stage_started_s: float = 0.0
 ) -> Flow:
-    """`flow` one heartbeat later; `stage` is the place of the stage under way, begun at `stage_started_s`."""
+    """`flow` one heartbeat later."""
     if not beat.samples:
         return flow
-    metered, last, offered, resuming = flow.metered_m3, flow.last_total_m3, flow.offered_m3, flow.resuming
-    rate = flow.rate_m3_s
-    for samples in beat.samples:
-        if samples.quantity == "rate_m3_s" and samples.values:
-            rate = samples.values[-1]
-        if samples.quantity != "total_m3":
-            continue
-        for total in samples.values:
-            step = 0.0 if last is None else total - last
-            last = total
-            if resuming:
-                # Nobody saw how this volume came about: it waits for the operator's word.
-                offered += max(step, 0.0)
-                resuming = False
-            elif step > 0:
-                metered += step
-    grown = metered > flow.metered_m3 + MOVED_M3
-    trend, trend_step_s = _thinned(flow, now_s, metered) if grown else (flow.trend, flow.trend_step_s)
-    return replace(
-        flow,
-        metered_m3=metered,
-        last_total_m3=last,
-        offered_m3=offered,
-        resuming=resuming,
-        rate_m3_s=rate,
-        last_data_s=now_s,
-        moved_s=now_s if grown else flow.moved_s,
-        interruptions=_interruptions(flow, now_s, stage, stage_started_s) if grown else flow.interruptions,
-        trend=trend,
-        trend_step_s=trend_step_s,
-    )
+    count = Count(flow)
+    count.beat([(samples.quantity, samples.values) for samples in beat.samples], now_s, stage, stage_started_s)
+    return count.flow
 
 
-def _interruptions(flow: Flow, now_s: float, stage: int | None, started_s: float) -> tuple[Interruption, ...]:
-    if stage is None or flow.moved_s is None or now_s - flow.moved_s <= STOPPED_AFTER_S:
-        return flow.interruptions
-    if flow.moved_s < started_s:
-        # What the pump did before this stage interrupts nothing of it.
-        return flow.interruptions
-    return (*flow.interruptions, Interruption(stage, flow.moved_s, now_s))[-MOST_INTERRUPTIONS:]
-
-
-def _thinned(flow: Flow, now_s: float, metered_m3: float) -> tuple[tuple[tuple[float, float], ...], float]:
-    """The trend with one more point where one is due, and its step: when it is full, half as many at twice the step."""
-    trend, step_s = flow.trend, flow.trend_step_s
-    if trend and now_s - trend[-1][0] < step_s:
-        return trend, step_s
+def _thinned(
+    trend: tuple[tuple[float, float], ...], step_s: float, now_s: float, metered_m3: float
+) -> tuple[tuple[tuple[float, float], ...], float]:
+    """The trend with one more point, and its step: when it is full, half as many at twice the step."""
     if len(trend) >= TREND_POINTS:
         trend, step_s = trend[::2], step_s * 2
     return (*trend, (now_s, metered_m3)), step_s

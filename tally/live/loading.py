@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from tally.job import fold
-from tally.job.events import Entry, Undecodable, decoded
+from tally.job.events import Beat, Entry, Undecodable, decoded, decoded_beat
 from tally.job.state import State
 from tally.record.fault import RecordFault
-from tally.record.reader import Reading, read
+from tally.record.reader import Extent, Pass, Problem
+
+MOST_PROBLEMS = 1000
+"""Problems kept for the list; what is past them is only counted."""
 
 
-@dataclass(frozen=True, slots=True)
-class Loaded:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """What a session comes to. Its heartbeats are not kept, so that a long day takes no more room than a short one."""
+
     path: Path
-    entries: tuple[Entry, ...]
     state: State
     problems: tuple[str, ...]
     """In plain words, with line numbers. Empty for a whole session, apart from a torn tail."""
-    reading: Reading
+    extent: Extent
 
     @property
     def damaged(self) -> bool:
@@ -27,26 +32,107 @@ class Loaded:
         return bool(self.problems)
 
 
-def load(path: Path) -> Loaded:
-    """All of a session that can be read; raises `RecordFault` where that is nothing at all."""
-    reading = read(path)
-    problems = [f"line {problem.line}: {problem.what}" for problem in reading.problems]
-    entries: list[Entry] = []
-    for line in reading.lines:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loaded(Opened):
+    """The same with every entry, for a replay."""
+
+    entries: tuple[Entry, ...]
+
+
+class Day:
+    """One pass over a session's entries; problems and extent are known when it has ended."""
+
+    def __init__(self, path: Path) -> None:
+        self._pass = Pass(path)
+        self._problems: list[str] = []
+        self._untold = 0
+        self._expected = 1
+
+    @property
+    def extent(self) -> Extent:
+        return self._pass.extent
+
+    @property
+    def problems(self) -> tuple[str, ...]:
+        more = (f"and {self._untold} more",) if self._untold else ()
+        return (*self._problems, *more)
+
+    def entries(self) -> Iterator[Entry]:
+        for body in self._pass.bodies(self._damage):
+            if entry := self._entry(body):
+                yield entry
+
+    def steps(self) -> Iterator[Entry | Beat]:
+        """The same, with heartbeats in parts."""
+        for body in self._pass.bodies(self._damage):
+            if beat := decoded_beat(body):
+                if beat.number != self._expected:
+                    self._misplaced(beat.number)
+                self._expected = beat.number + 1
+                yield beat
+            elif entry := self._entry(body):
+                yield entry
+
+    def _entry(self, body: bytes) -> Entry | None:
         try:
-            entry = decoded(line.body)
+            entry = decoded(body)
         except Undecodable as wrong:
-            problems.append(f"line {line.number}: {wrong}")
-            continue
-        expected = entries[-1].number + 1 if entries else 1
-        if entry.number != expected:
-            problems.append(f"line {line.number}: entry {entry.number} stands where entry {expected} belongs")
-        entries.append(entry)
-    if not entries:
-        first = problems[0] if problems else "it holds no entry"
-        raise RecordFault(f"{path} is no session that this program can read: {first}")
+            self._tell(f"line {self._pass.line}: {wrong}")
+            return None
+        if entry.number != self._expected:
+            self._misplaced(entry.number)
+        self._expected = entry.number + 1
+        return entry
+
+    def _misplaced(self, number: int) -> None:
+        self._tell(f"line {self._pass.line}: entry {number} stands where entry {self._expected} belongs")
+
+    def _damage(self, problem: Problem) -> None:
+        self._tell(str(problem))
+
+    def _tell(self, problem: str) -> None:
+        if len(self._problems) < MOST_PROBLEMS:
+            self._problems.append(problem)
+        else:
+            self._untold += 1
+
+
+def open_session(path: Path) -> Opened:
+    """What a session comes to, in one pass and bounded memory; raises `RecordFault` where nothing can be read."""
+    day = Day(path)
+    steps = day.steps()
+    first = next(steps, None)
+    folding = fold.Folding(_opening(path, day, first))
+    for step in steps:
+        if isinstance(step, Beat):
+            folding.beat(*step)
+        else:
+            folding.take(step)
+    return Opened(path=path, state=folding.state, problems=day.problems, extent=day.extent)
+
+
+def load(path: Path) -> Loaded:
+    """All of a session that can be read, entry by entry; raises `RecordFault` where that is nothing at all."""
+    day = Day(path)
+    entries = tuple(day.entries())
+    folding = fold.Folding(_opening(path, day, next(iter(entries), None)))
+    for entry in entries[1:]:
+        folding.take(entry)
+    return Loaded(path=path, state=folding.state, problems=day.problems, extent=day.extent, entries=entries)
+
+
+def entries(path: Path) -> Iterator[Entry]:
+    """Entry by entry in bounded memory, whatever cannot be read passed over."""
+    yield from Day(path).entries()
+
+
+def _opening(path: Path, day: Day, first: Entry | Beat | None) -> State:
+    if first is None:
+        wrong = day.problems[0] if day.problems else "it holds no entry"
+        raise RecordFault(f"{path} is no session that this program can read: {wrong}")
+    if isinstance(first, Beat):
+        raise RecordFault(f"{path} is no whole session: the first entry is a Heartbeat")
     try:
-        state = fold.folded(entries)
+        return fold.opened(first)
     except fold.NotAnOpening as wrong:
         raise RecordFault(f"{path} is no whole session: {wrong}") from wrong
-    return Loaded(path, tuple(entries), state, tuple(problems), reading)

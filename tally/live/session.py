@@ -25,7 +25,7 @@ from tally.job.plan import Plan
 from tally.job.state import State
 from tally.live.clock import Clock
 from tally.live.listener import Listener, MeterMaker
-from tally.live.loading import load
+from tally.live.loading import open_session
 from tally.record.fault import RecordFault
 from tally.record.folder import new_session_path
 from tally.record.lock import SessionLock
@@ -121,22 +121,22 @@ class Session:
         lock = SessionLock(path)
         lock.acquire()
         try:
-            loaded = load(path)
-            if loaded.damaged:
+            opened = open_session(path)
+            if opened.damaged:
                 raise RecordFault(
-                    f"{path} is damaged and is not recorded on ({loaded.problems[0]}); "
+                    f"{path} is damaged and is not recorded on ({opened.problems[0]}); "
                     f"`tally replay` and `tally report` still read it"
                 )
-            writer = Writer.resume(path, loaded.reading)
+            writer = Writer.resume(path, opened.extent)
         except BaseException:
             lock.release()
             raise
-        session = cls(path, lock, writer, loaded.state, clock, make_meter)
+        session = cls(path, lock, writer, opened.state, clock, make_meter)
         again = ev.SessionResumed(
             program=__version__,
             calculation=CALCULATION,
             boot=boot or _boot(),
-            torn_bytes=loaded.reading.torn_length,
+            torn_bytes=opened.extent.torn_length,
         )
         try:
             session._append(session._now(again))

@@ -2,25 +2,23 @@
 
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from tally.record.fault import RecordFault, fault
-from tally.record.scan import Line, Place, Problem, Torn, scan
+from tally.record.scan import Line, Place, Problem, Torn, held, scan
 
-__all__ = ["Line", "Place", "Problem", "Reading", "Torn", "iterate", "opened", "read", "tail_from"]
+__all__ = ["Extent", "Line", "Pass", "Place", "Problem", "Reading", "Torn", "iterate", "opened", "read", "tail_from"]
 
 _BLOCK_BYTES = 256 * 1024
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """All of a session file."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extent:
+    """How far a session file reaches: all that is needed to go on writing."""
 
-    lines: tuple[Line, ...]
-    problems: tuple[Problem, ...]
     torn: bytes
     """The torn tail, or the first MAX_LINE_BYTES of it."""
     torn_length: int
@@ -30,6 +28,14 @@ class Reading:
     """What the next line to be written follows."""
     count: int
     """Lines in the file before the torn tail, damaged ones included."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading(Extent):
+    """All of a session file."""
+
+    lines: tuple[Line, ...]
+    problems: tuple[Problem, ...]
 
     @property
     def whole(self) -> bool:
@@ -60,6 +66,43 @@ def read(path: Path) -> Reading:
         chain=place.chain,
         count=place.number,
     )
+
+
+class Pass:
+    """One pass over a session in bounded memory: bodies in their order, and what is wrong told as it is met."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._place = Place()
+        self._torn = Torn(0, "")
+
+    @property
+    def line(self) -> int:
+        """Number of the line that was read last."""
+        return self._place.number
+
+    @property
+    def extent(self) -> Extent:
+        """How far the file reaches; true once `bodies` has ended."""
+        return Extent(
+            torn=self._torn.start,
+            torn_length=self._torn.length,
+            good_length=self._place.offset,
+            chain=self._place.chain,
+            count=self._place.number,
+        )
+
+    def bodies(self, tell: Callable[[Problem], None]) -> Iterator[bytes]:
+        """Every body that holds; a problem goes to `tell`, a torn tail to `extent` alone."""
+        with opened(self.path) as file:
+            yield from held(file, self._place, self.path)
+            for found in scan(file, self._place, self.path):
+                if isinstance(found, Line):
+                    yield found.body
+                elif isinstance(found, Torn):
+                    self._torn = found
+                else:
+                    tell(found)
 
 
 def iterate(path: Path) -> Iterator[Line | Problem]:

@@ -10,7 +10,7 @@ from typing import Self
 
 from tally.record.fault import RecordFault, fault
 from tally.record.line import ZERO_CHAIN, seal
-from tally.record.reader import Reading
+from tally.record.reader import Extent
 
 _APPEND = os.O_RDWR | os.O_APPEND | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
 _COPY_BYTES = 1024 * 1024
@@ -58,25 +58,25 @@ class Writer:
         return writer
 
     @classmethod
-    def resume(cls, path: Path, reading: Reading, *, write: Write = os.write, fsync: Fsync = os.fsync) -> Self:
+    def resume(cls, path: Path, extent: Extent, *, write: Write = os.write, fsync: Fsync = os.fsync) -> Self:
         """The writer of a session that was read before; a torn tail is copied to a file beside it, then cut off."""
         try:
             descriptor = os.open(path, _APPEND)
         except OSError as error:
             raise fault("cannot go on with", path, error) from error
         try:
-            if os.fstat(descriptor).st_size != reading.good_length + reading.torn_length:
+            if os.fstat(descriptor).st_size != extent.good_length + extent.torn_length:
                 raise RecordFault(f"{path} has changed since it was read; close other programs that write to it")
-            if reading.torn_length:
-                _set_aside(descriptor, path, reading.good_length, fsync)
-                os.ftruncate(descriptor, reading.good_length)
+            if extent.torn_length:
+                _set_aside(descriptor, path, extent.good_length, fsync)
+                os.ftruncate(descriptor, extent.good_length)
                 fsync(descriptor)
         except BaseException as error:
             os.close(descriptor)
             if isinstance(error, OSError):
                 raise fault("cannot set the torn tail aside of", path, error) from error
             raise
-        return cls(path, descriptor, reading.chain, reading.count, reading.good_length, write=write, fsync=fsync)
+        return cls(path, descriptor, extent.chain, extent.count, extent.good_length, write=write, fsync=fsync)
 
     def append(self, body: bytes) -> str:
         """The chain of the new line, once it is on the disk; after a `RecordFault` the same call may be tried again."""

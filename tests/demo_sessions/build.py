@@ -47,7 +47,7 @@ def expected(name: str) -> dict[str, str]:
 def report_text(loaded: Loaded) -> str:
     view = report(
         loaded.state,
-        digest=loaded.reading.chain,
+        digest=loaded.extent.chain,
         program=__version__,
         problems=loaded.problems,
         disagreements=disagreements(loaded.entries),

@@ -21,7 +21,7 @@ from tally.live.loading import load
 from tally.live.session import Session
 from tally.meters.reading import Reading
 from tally.meters.source import MeterState, MeterStatus, Source
-from tally.record.reader import Reading as FileReading
+from tally.record.reader import Extent
 from tally.record.writer import Writer
 from tests.scenario import plan
 
@@ -148,8 +148,8 @@ class Disk:
                 return super().create(path, body, write=disk.write, fsync=disk.fsync)
 
             @classmethod
-            def resume(cls, path: Path, reading: FileReading, **_: Any) -> Self:
-                return super().resume(path, reading, write=disk.write, fsync=disk.fsync)
+            def resume(cls, path: Path, extent: Extent, **_: Any) -> Self:
+                return super().resume(path, extent, write=disk.write, fsync=disk.fsync)
 
         monkeypatch.setattr(session_module, "Writer", OnDisk)
 

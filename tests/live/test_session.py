@@ -15,6 +15,7 @@ from tally.live.loading import load
 from tally.live.session import NotSaved, Saved, Session
 from tally.meters.source import MeterState
 from tally.record.fault import RecordFault
+from tally.record.reader import read
 from tests.live.support import Bench, Disk, kept, of_kind
 from tests.record.sessions import chained
 from tests.scenario import JOINT_M, plan
@@ -299,7 +300,7 @@ def test_a_line_of_a_newer_program_is_named_and_not_recorded_on(bench: Bench) ->
     session.enter(joint())
     session.enter(want.WriteNote("later"))
     session.close()
-    bodies = [line.body for line in load(session.path).reading.lines]
+    bodies = [line.body for line in read(session.path).lines]
     bodies[1] = bodies[1].replace(b'"version":1', b'"version":9')
     session.path.write_bytes(b"".join(chained(tuple(bodies))))
     loaded = load(session.path)
