@@ -1,0 +1,45 @@
+"""`tally demo`: a live job on a simulated meter."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from tally.cli.common import folder_option, terminal, warm
+from tally.cli.fault import CommandFault
+
+if TYPE_CHECKING:
+    from tally.cli.common import Commands
+
+
+def add(commands: Commands) -> None:
+    demo = commands.add_parser("demo", help="a live job on a simulated meter; nothing needs to be set up")
+    demo.add_argument("--speed", type=_speed, default=20.0, help="times the wall clock, 1 to 60 (default 20)")
+    folder_option(demo)
+    demo.set_defaults(command=_command)
+
+
+def _command(options: argparse.Namespace) -> int:
+    if not terminal():
+        raise CommandFault("the demonstration needs a terminal; `tally replay --text` shows a session without one")
+    from tally.demo.demo import demonstration
+    from tally.record.folder import sessions_folder
+    from tally.screens.app import TallyApp
+
+    folder = sessions_folder(options.folder) / "demo"
+    with demonstration(sessions_folder(folder), options.speed) as (recorder, feed):
+        warm()
+        TallyApp(feed, units=recorder.snapshot.state.plan.job.units, follow=True).run()
+        path = recorder.path
+    print(f"Recorded in {path}\n  see it again   tally replay {path}\n  its report     tally report {path}")
+    return 0
+
+
+def _speed(text: str) -> float:
+    try:
+        speed = float(text)
+    except ValueError:
+        speed = 0.0
+    if not 1.0 <= speed <= 60.0:
+        raise argparse.ArgumentTypeError(f"given {text}; a number from 1 to 60 is accepted")
+    return speed

@@ -1,0 +1,93 @@
+"""`tally run`: a job recorded, or gone on with."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tally.cli.common import folder_option, read_plan, shown, terminal, units_option, warm
+from tally.cli.fault import CommandFault
+
+if TYPE_CHECKING:
+    from tally.cli.common import Commands
+    from tally.job.plan import Plan
+
+
+def add(commands: Commands) -> None:
+    run = commands.add_parser("run", help="record a job: from a plan, or go on with a session")
+    run.add_argument("file", nargs="?", type=Path, metavar="PLAN.toml or SESSION.jsonl",
+                     help="without it, the newest session that is not signed off")  # fmt: skip
+    run.add_argument("--port", help="the meter's port, where it differs from the plan")
+    folder_option(run)
+    units_option(run)
+    run.set_defaults(command=_command)
+
+
+def _command(options: argparse.Namespace) -> int:
+    if not terminal():
+        raise CommandFault("recording needs a terminal")
+    from tally.job import intents as want
+    from tally.live.clock import SystemClock
+    from tally.live.instruments import grout_meter
+    from tally.live.loading import open_session
+    from tally.live.recorder import Recorder
+    from tally.record.folder import sessions_folder
+
+    folder = sessions_folder(options.folder)
+    path = options.file or _newest(folder)
+    if path.suffix.lower() == ".toml":
+        plan = _with_port(read_plan(path), options.port)
+        recorder = Recorder.opened(plan, folder, SystemClock(), grout_meter)
+    else:
+        if options.port:
+            _with_port(open_session(path).state.plan, options.port)  # refused before the session is touched
+        recorder = Recorder.resumed(path, SystemClock(), grout_meter)
+        if options.port:
+            amended = _with_port(recorder.snapshot.state.plan, options.port)
+            recorder.submit(want.AmendPlan(amended, f"the meter is on {options.port}"))
+    recorder.start()
+    try:
+        from tally.screens.app import TallyApp  # takes its time, and the record runs meanwhile
+
+        warm()
+        state = recorder.snapshot.state
+        place = "casing" if state.string.landed_on is None else "grout"
+        app = TallyApp(recorder, units=shown(options, state.plan), place=place)
+        app.run()
+    finally:
+        recorder.stop()
+    if trouble := recorder.snapshot.trouble:
+        print(f"tally: at the end not everything was saved: {trouble}", file=sys.stderr)
+    print(
+        f"Saved in {recorder.path}\n  go on      tally run {recorder.path}\n  report     tally report {recorder.path}"
+    )
+    return app.return_code or 0
+
+
+def _with_port(plan: Plan, port: str | None) -> Plan:
+    if port is None:
+        return plan
+    if plan.meter is None:
+        raise CommandFault("--port was given, but the plan has no [meter]; add one to the plan file")
+    return plan.model_copy(update={"meter": plan.meter.model_copy(update={"port": port})})
+
+
+def _newest(folder: Path) -> Path:
+    from tally.live.loading import open_session
+    from tally.record.fault import RecordFault
+    from tally.record.folder import sessions
+    from tally.record.reader import Line, iterate
+
+    for path in sessions(folder):
+        try:
+            begun = any(isinstance(found, Line) for found in iterate(path))
+        except RecordFault:
+            continue  # nothing was ever saved in it, or it is no session
+        if begun and not open_session(path).state.closed:
+            return path
+    raise CommandFault(
+        f"no session to go on with in {folder}; begin one with `tally run PLAN.toml`"
+        " (`tally plan --example > plan.toml` writes a plan to change)"
+    )
