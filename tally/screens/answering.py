@@ -13,7 +13,7 @@ from tally.job.intents import Insistable, Intent
 from tally.job.view.alarms import standing
 from tally.live.session import NotSaved, Saved
 from tally.screens import asks, words
-from tally.screens.asks import Ask, Pick, Unreadable
+from tally.screens.asks import Ask, Pick, Unreadable, Work
 from tally.screens.entry import EntryLine
 from tally.screens.pick import PickScreen
 
@@ -39,8 +39,23 @@ class Answering:
             self._ask_for(question)
         elif isinstance(question, Ask):
             self._screen.put(question)
+        elif isinstance(question, Work):
+            self._screen.run_worker(self._worked(question), group="work", exclusive=True, exit_on_error=False)
         else:
             self._pick(question)
+
+    async def _worked(self, question: Work) -> None:
+        """Out of the screen's way: it goes on being drawn, and a second press begins anew."""
+        self._screen.say(f"… {question.label}")
+        try:
+            outcome = await asyncio.to_thread(question.work)
+        except Exception as bug:
+            self._screen.say(f"✗ {question.label}, an error in the program: {bug}", "bold reverse")
+            return
+        if isinstance(outcome, str):
+            self._screen.say(f"✗ {outcome}", "bold")
+        else:
+            self._ask_for(outcome)
 
     def _pick(self, pick: Pick) -> None:
         def chosen(place: int | str | None) -> None:

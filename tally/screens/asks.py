@@ -11,6 +11,7 @@ from tally.job import intents as want
 from tally.job.intents import Intent
 from tally.job.plan import ZONE_SPREADS, ZoneKind
 from tally.job.state import State
+from tally.job.view.landing import proposed
 from tally.job.view.log import LogRow, log
 from tally.job.view.quantity import Kind, Quantity
 
@@ -39,7 +40,15 @@ class Pick:
     options: tuple[tuple[str, Intent | Ask], ...]
 
 
-Question = Ask | Pick
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Takes its time, in a thread; leads to an intent, or to words that say why there is none."""
+
+    label: str
+    work: Callable[[], Intent | str]
+
+
+Question = Ask | Pick | Work
 
 
 class Unreadable(ValueError):
@@ -188,6 +197,8 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
             return _gap(state, shown)
         case "undo":
             return _undo(state, shown)
+        case "landing":
+            return _landing(state, shown)
     return f"nothing is tied to {action}"
 
 
@@ -270,6 +281,17 @@ def _gap(state: State, shown: Units) -> Question | str:
             ("count a part: type it", part),
         ),
     )
+
+
+def _landing(state: State, shown: Units) -> Work:
+    def work() -> Intent | str:
+        order_m, findings = proposed(state)
+        if order_m is not None:
+            return want.ChooseLanding(order_m=order_m)
+        said = findings[0].written(lambda quantity: formats.text(quantity, shown))
+        return f"no landing to plan: {said}"
+
+    return Work("planning the landing", work)
 
 
 def _undo(state: State, shown: Units) -> Ask | str:

@@ -12,11 +12,15 @@ from tally.formats import Units
 from tally.job.state import State
 from tally.job.view.casing import CasingView, LoadView, casing
 from tally.job.view.hole import hole
+from tally.job.view.landing import LandingView
 from tally.job.view.quantity import Quantity
 from tally.screens import asks, keys, words
 from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
 from tally.screens.work import WorkScreen
+
+WIDE = 60
+"""Columns of the figures from which on the whole order is listed."""
 
 
 class CasingScreen(WorkScreen):
@@ -46,7 +50,7 @@ class CasingScreen(WorkScreen):
         self._big("go", "PAST PLANNED DEPTH" if past else "TO GO", view.to_go, units)
         self._big("hook", "EXPECTED ON HOOK", view.load.expected, units)
         text = self.query_one("#text", Static)
-        rows = _facts(view, units)
+        rows = _facts(view, units, text.size.width)
         rows += _joints(view, units, zone, max(text.size.height - len(rows), 0))
         text.update(words.lines(rows), layout=False)
 
@@ -58,7 +62,7 @@ class CasingScreen(WorkScreen):
         )
 
 
-def _facts(view: CasingView, units: Units) -> list[Content]:
+def _facts(view: CasingView, units: Units, width: int) -> list[Content]:
     """At most 51 columns each, so that 80 hold them beside the hole; worked out for depths to 9,999 ft."""
 
     def show(quantity: Quantity) -> str:
@@ -76,7 +80,9 @@ def _facts(view: CasingView, units: Units) -> list[Content]:
             "  string ", (show(view.length), "bold"),
         ),
     ]  # fmt: skip
-    if not view.landed_on:
+    if view.landing is not None:
+        rows += _landing(view.landing, units, width)
+    elif not view.landed_on:
         rows.append(line(f"all joints on, shoe {show(view.target)}: ", (end, "bold")))
     rows += _load(load, view, units)
     if view.landed_on:
@@ -85,6 +91,27 @@ def _facts(view: CasingView, units: Units) -> list[Content]:
         pace = f"{view.joints_per_hour.si:.1f} joints an hour"
         lands = view.joints_left and view.time_to_land.si is not None
         rows.append(line(f"{pace}, lands in {show(view.time_to_land)}" if lands else pace))
+    return rows
+
+
+def _landing(view: LandingView, units: Units, width: int) -> list[Content]:
+    """What is to go on next, and what comes of it; the whole order where there is room."""
+
+    def show(quantity: Quantity) -> str:
+        return formats.text(quantity, units)
+
+    rows: list[Content] = []
+    if view.to_come:
+        then = ", ".join(show(joint) for joint in view.to_come[1:])
+        rows.append(line("next joint ", (show(view.next_joint), "bold"), f"  then {then}" if width < WIDE else ""))
+        if then and width >= WIDE:
+            rows += [line(part) for part in words.folded(f"then {then}", width, "  ")]
+    if view.stick_up.si is not None:
+        rows.append(line("lands with stick-up ", (show(view.stick_up), "bold"), f", {show(view.cut_off)} cut off"))
+    if view.remark is not None:
+        said = words.said(view.remark, units)
+        head = "LANDING " if view.to_come or view.stick_up.si is not None else "PLAN AGAIN (p): "
+        rows += [line((part, "bold")) for part in words.folded(head + said, width)]
     return rows
 
 

@@ -45,6 +45,7 @@ CASING = (
     Key("reject", "x", "reject", "a joint that stays out, with its length"),
     Key("remeasure", "m", "re-measure", "a joint that is in: its place from the shoe, its new length"),
     Key("cut-off", "k", "cut off", "length cut off the top"),
+    Key("landing", "p", "plan", "which joints from here, in which order: least cut off, connections kept clear"),
     Key("land", "l", "landed", "on rock, or hung at depth"),
     Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
     Key("note", "n", "note", "a line for the report"),
