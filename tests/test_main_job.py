@@ -225,9 +225,7 @@ def test_ctrl_c_asks_before_it_ends_the_record(tmp_path: Path) -> None:
         terminal.keys("\x03")
         assert terminal.shows("Stop recording?")
         terminal.forget()
-        terminal.keys(
-            "2222"
-        )  # whatever comes after the answer does no harm; what reached the field is rubbed out below
+        terminal.keys("2222")  # what comes behind the answer belongs to the entry line, and is rubbed out below
         assert terminal.shows("joints in"), terminal.text
         # A port that is not there costs nothing but the meter.
         faults = wait_until(lambda: any(e["condition"] == "FAULT" for e in kinds(folder, "MeterChanged")), 10.0)
@@ -238,6 +236,23 @@ def test_ctrl_c_asks_before_it_ends_the_record(tmp_path: Path) -> None:
         assert terminal.shows("Stop recording?")
         terminal.keys("1")
         assert terminal.ended(5.0) == 0, terminal.text[-2000:]
+
+
+def test_keys_that_come_in_one_burst_act_in_the_order_in_which_they_were_typed(tmp_path: Path) -> None:
+    """As over a slow link: an answer, the next, a letter and its question's answer, a mistake rubbed out."""
+    folder = tmp_path / "sessions"
+    plan = tmp_path / "plan.toml"
+    plan.write_text(plan_text(str(tmp_path / "no-such-port")), encoding="utf-8")
+    with Terminal("run", str(plan), "--folder", str(folder), home=tmp_path) as terminal:
+        assert terminal.shows("SHOE DEPTH"), terminal.text
+        terminal.keys("5.20\r5.1\x7f\x7f\x7f5.10\rh0.04\rs0.50\rnall on\rl1n2\x7f3 on rock\r")
+        noted = wait_until(lambda: len(kinds(folder, "NoteWritten")) == 2, 20.0)
+        assert noted, terminal.text[-2000:]
+    assert [event["length_m"] for event in kinds(folder, "JointAdded")] == [5.2, 5.1]
+    assert [event["typed"] for event in kinds(folder, "HookLoadRead")] == ["0.04 t"]
+    assert [event["typed"] for event in kinds(folder, "StickUpRead")] == ["0.50 m"]
+    assert [event["text"] for event in kinds(folder, "NoteWritten")] == ["all on", "3 on rock"]
+    assert [event["on"] for event in kinds(folder, "CasingLanded")] == ["rock"]
 
 
 def test_a_closed_terminal_loses_nothing_that_was_entered(tmp_path: Path) -> None:

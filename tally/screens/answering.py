@@ -94,12 +94,10 @@ class Answering:
             intent = asks.answered(message.ask, message.text, message.toggle, self._screen.tally.units)
         except Unreadable as wrong:
             self._screen.say(f"✗ {wrong}", "bold")
+            self._give_back(message, insist=False)
             return
         if message.again and isinstance(intent, Insistable):
             intent = replace(intent, sure=True)
-        if self._screen.entry is not None:
-            # Free for the next answer at once: what is typed while this one is being saved belongs to the next.
-            self._screen.entry.put()
         self._ask_for(intent, message)
 
     def _ask_for(self, intent: Intent, given: EntryLine.Given | None = None) -> None:

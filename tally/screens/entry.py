@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
-from textual.widgets import Input, Static
+from textual.widgets import Static
 from textual.widgets.input import Selection
 
 from tally import formats
 from tally.formats import Units
 from tally.screens.asks import Ask
+from tally.screens.field import Field, consume
 from tally.screens.words import cut, line
 
 LONGEST = 2_000
@@ -22,43 +24,37 @@ LONGEST_SAID = 600
 _BARE = re.compile(r"[\d.,]*")
 
 
-class EntryInput(Input):
-    """Hands letters on as commands while it is empty and its question is the screen's own."""
+class EntryInput(Field):
+    """Hands letters on as commands while it is empty and its question is the screen's own.
 
-    @dataclass
-    class Command(Message):
-        key: str
-
-    @dataclass
-    class Toggle(Message):
-        """To the next or the previous position of the question's switch."""
-
-        step: int
-
-    @dataclass
-    class Cancel(Message):
-        """Escape: back to the screen's own question."""
+    What it belongs to is called, not messaged, so that the next key of a burst finds the next question.
+    """
 
     commands = True
     toggles = False
     listens = True
     """False where the screen's own question takes commands alone."""
 
-    async def _on_key(self, event: events.Key) -> None:
-        if event.key == "escape":
-            self._take(event, self.Cancel())
+    @property
+    def _line(self) -> EntryLine:
+        return self.query_ancestor(EntryLine)
+
+    def took(self, event: events.Key) -> bool:
+        if event.key == "enter":
+            self._line.enter()
+        elif event.key == "escape":
+            self._line.cancel()
         elif self.toggles and event.key in ("up", "down"):
-            self._take(event, self.Toggle(-1 if event.key == "up" else 1))
+            self._line.turn(-1 if event.key == "up" else 1)
         elif self.toggles and event.key == "space" and _BARE.fullmatch(self.value):
             # Behind a unit or a foot mark the space belongs to the number.
-            self._take(event, self.Toggle(1))
+            self._line.turn(1)
         elif self.commands and not self.value and event.character and event.character.isalpha():
-            self._take(event, self.Command(event.character.lower()))
-        elif self.commands and not self.listens and event.is_printable:
-            event.stop()
-            event.prevent_default()
-        else:
-            await super()._on_key(event)
+            self._line.command(event.character.lower())
+        elif not (self.commands and not self.listens and event.is_printable):
+            return super().took(event)
+        consume(event)
+        return True
 
     def _on_paste(self, event: events.Paste) -> None:
         """As much of the first line as the field holds; the field of the library would take nothing of a longer one."""
@@ -68,11 +64,6 @@ class EntryInput(Input):
             start, end = sorted(self.selection)
             room = LONGEST - len(self.value) + end - start
             self.replace(event.text.splitlines()[0][:room], start, end)
-
-    def _take(self, event: events.Key, message: Message) -> None:
-        event.stop()
-        event.prevent_default()
-        self.post_message(message)
 
 
 class EntryLine(Vertical):
@@ -87,9 +78,11 @@ class EntryLine(Vertical):
         toggle: str
         again: bool
 
-    def __init__(self, own: Ask | None) -> None:
+    def __init__(self, own: Ask | None, command: Callable[[str], None]) -> None:
+        """`command` is called with the letter of a command."""
         super().__init__(id="entry")
         self._own = own
+        self.command = command
         self.ask = own
         self._toggle = 0
         self._refused = ""
@@ -160,20 +153,24 @@ class EntryLine(Vertical):
         self.query_one("#question", Static).update(line((f" {label}{toggle}{unit} ", "bold"), "▸ "))
         self.query_one("#back", Static).update(line(back))
 
-    def on_entry_input_toggle(self, message: EntryInput.Toggle) -> None:
+    def turn(self, step: int) -> None:
+        """To the next or the previous position of the question's switch."""
         if self.ask and self.ask.toggles:
-            self._toggle = (self._toggle + message.step) % len(self.ask.toggles)
+            self._toggle = (self._toggle + step) % len(self.ask.toggles)
             self._refused = ""
             self._draw()
 
-    def on_entry_input_cancel(self) -> None:
+    def cancel(self) -> None:
+        """Back to the screen's own question."""
         self.put()
         self.say("")
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        event.stop()
+    def enter(self) -> None:
+        """Gives the answer, and is free for the next at once: what is typed while this one is saved belongs to that."""
         if self.ask is None:
             return
+        text = self.input.value
         toggle = self.ask.toggles[self._toggle] if self.ask.toggles else ""
-        again = bool(self._refused) and self._refused == event.value
-        self.post_message(self.Given(self.ask, event.value, toggle, again))
+        again = bool(self._refused) and self._refused == text
+        self.post_message(self.Given(self.ask, text, toggle, again))
+        self.put()

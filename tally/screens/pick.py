@@ -11,6 +11,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from tally.screens import words
+from tally.screens.field import Field, pass_on
 from tally.screens.words import line
 
 LONGEST = 500
@@ -40,14 +41,16 @@ class PickScreen(ModalScreen[int | str | None]):
             options = VerticalScroll(Static(words.lines(rows)), id="options", can_focus=False)
             yield options
             if self._typed:
-                field = Input(id="typed", compact=True, max_length=LONGEST, select_on_focus=False)
+                field = Field(id="typed", compact=True, max_length=LONGEST, select_on_focus=False)
                 field.display = False
                 yield field
             yield Static(line("a number picks   Esc back"), id="hint")
 
     def on_key(self, event: events.Key) -> None:
-        """Keys that no field took."""
-        if event.key == "escape":
+        """Keys that no field took; those that come while the question goes away belong to what is asked next."""
+        if self._answered:
+            pass_on(self.app, event)
+        elif event.key == "escape":
             event.stop()
             self._close(None)
         elif self._typing or not event.is_printable or not event.character:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from textual.widgets import Static
 
 from tally import formats
@@ -24,10 +26,16 @@ class TimeBar(Static):
             lines(
                 [
                     line(
-                        (f" REPLAY {run}", "bold"), f"  {when}  entry {player.place} of {player.count}  {player.speed}×"
+                        (f" REPLAY {run}", "bold"),
+                        f"  {when}  entry {player.place} of {player.count}",
+                        f"  {_speed(player)}",
                     ),
                     line(f" {bar(player.place / player.count, width)}"),
                 ]
             ),
             layout=False,
         )
+
+
+def _speed(player: Player) -> str:
+    return "as fast as it goes" if math.isinf(player.speed) else f"{player.speed:g}×"

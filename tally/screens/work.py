@@ -19,7 +19,7 @@ from tally.live.session import Snapshot
 from tally.screens import keys
 from tally.screens.answering import Answering
 from tally.screens.asks import Ask
-from tally.screens.entry import EntryInput, EntryLine
+from tally.screens.entry import EntryLine
 from tally.screens.keys import Key
 from tally.screens.parts import AlarmBar, Banner, Header, KeyLine
 from tally.screens.timebar import TimeBar
@@ -51,7 +51,7 @@ class WorkScreen(Screen[None]):
         with Container(id="body"):
             yield from self.body()
         with Vertical(id="foot"):
-            yield TimeBar(self.tally.player) if self.tally.player is not None else EntryLine(self.OWN_ASK)
+            yield TimeBar(self.tally.player) if self.tally.player is not None else EntryLine(self.OWN_ASK, self.press)
             yield KeyLine(id="keys")
 
     def body(self) -> ComposeResult:
@@ -119,9 +119,6 @@ class WorkScreen(Screen[None]):
             found.scroll_relative(y=step, animate=False)
 
     # --- from a key to the record ------------------------------------------------------------------------------------
-
-    def on_entry_input_command(self, message: EntryInput.Command) -> None:
-        self.press(message.key)
 
     def press(self, letter: str) -> None:
         """A letter key: asks its question, or says that there is none."""

@@ -41,6 +41,8 @@ async def test_playing_moves_and_holds() -> None:
     playing = player()
     async with bench(playing) as screen:
         await screen.keys(*["plus"] * 9)
+        await screen.shows("as fast as it goes")
+        await screen.keys("minus")
         await screen.shows("600×")
         await screen.keys("minus")
         await screen.shows("300×")
