@@ -1,4 +1,4 @@
-"""One grout stage in Markdown."""
+"""One grout stage as blocks."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from tally.formats import UNKNOWN
 from tally.job.view.reported_grout import MixReport, ReturnsRow, StageReport
-from tally.report.layout import heading, table
+from tally.report.block import Block, Heading, Pairs, Table
 from tally.report.writer import Writer
 
 
-def stage_blocks(stage: StageReport, write: Writer) -> Iterator[str]:
-    yield heading(3, f"Stage {stage.begun}: {stage.name}")
-    yield table(("Item", "Value"), [*_course(stage, write), *_volumes(stage, write), *_came_back(stage, write)])
+def stage_blocks(stage: StageReport, write: Writer) -> Iterator[Block]:
+    yield Heading(3, f"Stage {stage.begun}: {stage.name}")
+    yield Pairs([*_course(stage, write), *_volumes(stage, write), *_came_back(stage, write)])
     if stage.batches:
         rows = [
             (
@@ -27,13 +27,15 @@ def stage_blocks(stage: StageReport, write: Writer) -> Iterator[str]:
             )
             for row in stage.batches
         ]
-        yield table((">Batch", "Mixed", ">Bags", ">Water", ">Volume", ">Density", "Verdict", "Entry"), rows)
+        yield Table((">Batch", "Mixed", ">Bags", ">Water", ">Volume", ">Density", "Verdict", "Entry"), rows)
     if stage.returns:
-        yield table(("Seen", "Returns", "Fluid", ">Density", ">Pumped by then", "Entry"), _returns_rows(stage, write))
+        yield Table(
+            ("Seen", "Returns", "Fluid", ">Density", ">Pumped by then", "Entry"), list(_returns_rows(stage, write))
+        )
     if stage.tags:
-        yield table(("Tagged", ">Top at", ">Pumped by then", "Entry", "Remark"), _tag_rows(stage, write))
+        yield Table(("Tagged", ">Top at", ">Pumped by then", "Entry", "Remark"), list(_tag_rows(stage, write)))
     if stage.interruptions:
-        yield table(("Stopped", "Went on", ">Lasted", "Told by", "Reason"), _interruption_rows(stage, write))
+        yield Table(("Stopped", "Went on", ">Lasted", "Told by", "Reason"), list(_interruption_rows(stage, write)))
 
 
 def _course(stage: StageReport, write: Writer) -> Iterator[tuple[str, str]]:

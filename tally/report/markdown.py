@@ -1,313 +1,44 @@
-"""The day as Markdown. The same view and units give the same bytes, on any machine and at any time."""
+"""Blocks as Markdown. The same blocks give the same bytes, on any machine and at any time."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable
 
 from tally.formats import UNKNOWN, Units
-from tally.job.view.log import LogRow
 from tally.job.view.report import ReportView
-from tally.job.view.reported_balance import Balance
-from tally.report.grout_section import stage_blocks
+from tally.report import day
+from tally.report.block import Block, Form, Heading, Items, Pairs, Place, Signatures, Strong, Table, Words
 from tally.report.layout import escaped, heading, items, strong, table
-from tally.report.writer import Writer
 
-INVENTED = "DEMONSTRATION – INVENTED"
-PROOF = (
-    "The digest runs over every line of the session file. It finds accidents, such as a damaged, lost or changed line;"
-    " it is no signature and does not keep out a forger, who could work it out anew."
-)
+LINE = "_" * 24
 
 
 def markdown(view: ReportView, units: Units) -> str:
     """The report as text, ending with a line end."""
-    write = Writer(view.job.time_zone, units, view.opened_at)
-    sections = (
-        _top(view, write),
-        _job(view, write),
-        _times(view, write),
-        _hole(view, write),
-        _casing(view, write),
-        _loads(view, write),
-        _grout(view, write),
-        _balances(view, write),
-        _alarms(view, write),
-        _corrections(view, write),
-        _book(view, write),
-        _facts(view, write),
-        _end(view, write),
-    )
-    return "\n\n".join(block for section in sections for block in section) + "\n"
+    return written(day.blocks(view, units))
 
 
-def _top(view: ReportView, write: Writer) -> Iterator[str]:
-    if view.job.invented:
-        yield strong(INVENTED)
-    yield heading(1, f"Casing and grout: {view.job.name or UNKNOWN}")
-    last = "" if write.day(view.at) == write.day(view.opened_at) else f" to {write.day(view.at)}"
-    yield escaped(f"Work of {write.day(view.opened_at)}{last}. {write.zone_words()}")
-    first = [
-        *(("Does not add up", write.said(sentence)) for sentence in view.imbalances),
-        *(("Problem in the file", problem) for problem in view.problems),
-        *(("Alarms as recorded and as worked out anew differ", words) for words in view.disagreements),
-        *(("Open", write.said(sentence)) for sentence in view.missing),
-    ]
-    if first:
-        yield heading(2, "To know first")
-        yield items(first)
+def written(blocks: Iterable[Block]) -> str:
+    """The blocks as text, ending with a line end."""
+    return "\n\n".join(_block(block) for block in blocks if not isinstance(block, Place)) + "\n"
 
 
-def _job(view: ReportView, write: Writer) -> Iterator[str]:
-    job, crew = view.job, view.crew
-    rows = [
-        ("Job", job.name),
-        ("Client", job.client),
-        ("Place", job.place),
-        ("Permit", job.permit),
-        ("Rig", crew.rig),
-        ("Driller as planned", crew.driller),
-        ("Licence", crew.licence),
-        ("Helper as planned", crew.helper),
-        ("Recorded last by", view.who),
-        ("Helper last", view.helper),
-    ]
-    yield heading(2, "Job and crew")
-    yield _pairs(rows)
-
-
-def _times(view: ReportView, write: Writer) -> Iterator[str]:
-    yield heading(2, "Times")
-    yield table(("Time", "What"), [(write.time(moment.at), write.said(moment.what)) for moment in view.moments])
-    yield table(
-        ("Activity", ">Lasted"), [(write.said(spell.activity), write.put(spell.lasted)) for spell in view.spells]
-    )
-
-
-def _hole(view: ReportView, write: Writer) -> Iterator[str]:
-    hole, put = view.hole, write.put
-    yield heading(2, "Hole")
-    rows = [
-        (put(part.top), put(part.bottom), put(part.diameter), "casing that stood before" if part.cased else "open hole")
-        for part in hole.sections
-    ]
-    yield table((">From", ">To", ">Diameter", "What"), rows)
-    if hole.zones:
-        known = [
-            (
-                put(zone.top),
-                put(zone.bottom),
-                zone.kind,
-                f"entry {zone.number}, {write.time(zone.at)}" if zone.number is not None else "the plan",
-                zone.note,
-            )
-            for zone in hole.zones
-        ]
-        yield table((">From", ">To", "Known zone", "Told by", "Remark"), known)
-    read = f"{put(hole.water_read)} ({write.time(hole.water_read_at)})" if hole.water_read_at else UNKNOWN
-    yield _pairs(
-        [
-            ("Depth to rock", put(hole.rock)),
-            ("Depth to water, as planned", put(hole.water_planned)),
-            ("Depth to water, as read last", read),
-        ]
-    )
-
-
-def _casing(view: ReportView, write: Writer) -> Iterator[str]:
-    casing, put = view.casing, write.put
-    yield heading(2, "Casing")
-    landed = f"{casing.landed_on}, {write.time(casing.landed_at)}" if casing.landed_at else "not landed"
-    read = "read" if casing.stick_up_read else "as planned, not read"
-    planned_at = ", ".join(put(depth) for depth in casing.centralizers_planned)
-    yield _pairs(
-        [
-            ("Pipe", ", ".join(filter(None, (casing.material, casing.standard, casing.connection)))),
-            ("Outside diameter", put(casing.outer_diameter)),
-            ("Wall", put(casing.wall)),
-            ("Bore", put(casing.bore)),
-            ("Mass", put(casing.line_mass)),
-            (
-                "Shoe",
-                f"{casing.shoe_end}, {put(casing.shoe_length)} long" if casing.shoe_length.si else casing.shoe_end,
-            ),
-            ("Joints in the hole", f"{len(casing.joints)}, {put(casing.joints_length)} together"),
-            ("Joints entered and voided", str(casing.voided_joints)),
-            ("Connections add (+) or take (-)", put(casing.connections)),
-            ("Cut off", put(casing.cut_off)),
-            ("Length of the string", put(casing.length)),
-            ("Stick-up", f"{put(casing.stick_up)} ({read}); planned {put(casing.stick_up_planned)}"),
-            ("Depth of the shoe", f"{put(casing.shoe)}; planned {put(casing.target)}"),
-            ("Landed", landed),
-            ("Centralizers planned at", planned_at or UNKNOWN),
-        ]
-    )
-    if casing.joints:
-        yield heading(3, "Joints")
-        yield table(
-            (">Joint", ">Length", ">Shoe at", "Time", "Entry"),
-            [
-                (str(row.place), put(row.length), put(row.shoe), write.time(row.at), str(row.number))
-                for row in casing.joints
-            ],
-        )
-    if casing.rejected:
-        yield heading(3, "Rejected")
-        yield table(
-            (">Length", "Time", "Entry", "Reason"),
-            [(put(row.length), write.time(row.at), str(row.number), row.reason) for row in casing.rejected],
-        )
-    if casing.centralizers:
-        yield heading(3, "Centralizers")
-        yield table(
-            (">Depth", ">Above the shoe", "Time", "Entry"),
-            [(put(row.depth), put(row.above_shoe), write.time(row.at), str(row.number)) for row in casing.centralizers],
-        )
-    if casing.cut_offs:
-        yield heading(3, "Cut off")
-        yield table(
-            (">Length", "Time", "Entry"),
-            [(put(row.length), write.time(row.at), str(row.number)) for row in casing.cut_offs],
-        )
-
-
-def _loads(view: ReportView, write: Writer) -> Iterator[str]:
-    casing, put = view.casing, write.put
-    yield heading(2, "Hook load")
-    yield _pairs(
-        [
-            ("Expected, whole string in water", put(casing.load_at_end)),
-            ("Lowest limit", f"{put(casing.limit)} ({casing.limit_name})"),
-            ("Expected over the limit", put(casing.load_share)),
-        ]
-    )
-    if casing.loads:
-        yield table(
-            ("Time", ">Shoe at", "Motion", ">Read", ">Expected", ">Band", "Verdict", "Entry"),
-            [
-                (
-                    write.time(row.at),
-                    put(row.shoe),
-                    row.motion,
-                    put(row.read),
-                    put(row.expected),
-                    put(row.band),
-                    row.verdict,
-                    str(row.number),
-                )
-                for row in casing.loads
-            ],
-        )
-
-
-def _grout(view: ReportView, write: Writer) -> Iterator[str]:
-    yield heading(2, "Grout")
-    if not view.stages:
-        yield "No stage was begun."
-    for stage in view.stages:
-        yield from stage_blocks(stage, write)
-    if view.loose_batches:
-        yield heading(3, "Mixed for no stage")
-        yield table(
-            ("Time", ">Bags", ">Volume", "Entry"),
-            [(write.time(row.at), str(row.bags), write.put(row.volume), str(row.number)) for row in view.loose_batches],
-        )
-
-
-def _balances(view: ReportView, write: Writer) -> Iterator[str]:
-    yield heading(2, "Materials and counts")
-    yield items((balance.name, _balance_words(balance, write)) for balance in view.balances)
-
-
-def _balance_words(balance: Balance, write: Writer) -> str:
-    came, went = (
-        " + ".join(f"{write.put(part.amount)} {part.label}" for part in side) for side in (balance.came, balance.went)
-    )
-    return f"{came} = {went}" if balance.holds else f"{came}, against {went}: DOES NOT ADD UP"
-
-
-def _alarms(view: ReportView, write: Writer) -> Iterator[str]:
-    yield heading(2, "Alarms")
-    if not view.alarms:
-        yield "No alarm was raised."
-        return
-    rows = []
-    for row in view.alarms:
-        answer = (
-            f"{row.done or UNKNOWN} ({row.who}, {write.time(row.acknowledged_at)})"
-            if row.acknowledged
-            else "NOT ANSWERED"
-        )
-        cleared = write.time(row.cleared_at) if row.cleared_at else "cause still there"
-        title = f"{row.title} (from a voided entry)" if row.voided else row.title
-        rows.append((write.time(row.raised_at), row.severity, title, write.said(row.sentence), cleared, answer))
-    yield table(("Raised", "Severity", "Alarm", "Said", "Cause gone", "What was done"), rows)
-
-
-def _corrections(view: ReportView, write: Writer) -> Iterator[str]:
-    yield heading(2, "Corrections")
-    if not view.corrections:
-        yield "Nothing was corrected."
-        return
-    rows = []
-    for made in view.corrections:
-        changes = "; ".join(
-            f"{change.key}: {write.any(change.before)} to {write.any(change.after)}" for change in made.changes
-        )
-        before = f"{write.time(made.entered_at)}, {made.entered_by}" if made.entered_at else ""
-        what = write.said(made.what) + (f" ({changes})" if changes else "")
-        rows.append((write.time(made.at), str(made.number), made.who, made.reason or UNKNOWN, before, what))
-    yield table(("Time", "Entry", "By", "Why", "First entered", "What"), rows)
-
-
-def _book(view: ReportView, write: Writer) -> Iterator[str]:
-    if view.measured:
-        yield heading(2, "Measured and done besides")
-        yield _log_table(view.measured, write)
-    if view.meter:
-        yield heading(2, "Meter")
-        yield _log_table(view.meter, write)
-    yield heading(2, "Notes")
-    if view.notes:
-        rows = [(write.time(note.at), str(note.number), note.who, note.text) for note in view.notes]
-        yield table(("Time", "Entry", "By", "Note"), rows)
-    else:
-        yield "No note was written."
-    yield heading(2, "The record")
-    yield _log_table(view.record, write)
-
-
-def _log_table(rows: Sequence[LogRow], write: Writer) -> str:
-    return table(
-        ("Time", "Entry", "By", "What"),
-        [(write.time(row.at), str(row.number), row.who, write.said(row.sentence)) for row in rows],
-    )
-
-
-def _facts(view: ReportView, write: Writer) -> Iterator[str]:
-    yield heading(2, "Facts for the well record")
-    yield "Empty fields are not known to this session: fill them in by hand."
-    yield table(("Group", "Fact", "Value"), [(fact.group, fact.label, write.fact(fact.value)) for fact in view.facts])
-
-
-def _end(view: ReportView, write: Writer) -> Iterator[str]:
-    yield heading(2, "Signed")
-    line = "_" * 24
-    # Rules of underscores are our own marks, so they go past the escaping.
-    yield f"- Driller: {line}  Date: {line}\n- Contractor: {line}  Licence: {line}\n- Received by: {line}  Date: {line}"
-    yield heading(2, "Cautions")
-    yield items(("", caution) for caution in view.cautions)
-    yield heading(2, "What this rests on")
-    yield items(
-        [
-            ("Entries", f"{view.entries}, the last at {write.time_s(view.at)}"),
-            ("Digest", view.digest or UNKNOWN),
-            ("Written by", f"tally {view.program}"),
-        ]
-    )
-    yield PROOF
-    if view.job.invented:
-        yield strong(INVENTED)
-
-
-def _pairs(rows: Sequence[tuple[str, str]]) -> str:
-    return table(("Item", "Value"), [(label, value or UNKNOWN) for label, value in rows])
+def _block(block: Block) -> str:
+    match block:
+        case Heading(level, text):
+            return heading(level, text)
+        case Strong(text):
+            return strong(text)
+        case Words(text):
+            return escaped(text)
+        case Items(rows):
+            return items(rows)
+        case Pairs(rows):
+            return table(("Item", "Value"), [(label, value or UNKNOWN) for label, value in rows])
+        case Table(columns, rows) | Form(columns, rows):
+            return table(columns, rows)
+        case Signatures(rows):
+            # Rules of underscores are our own marks, so they go past the escaping.
+            return "\n".join("- " + "  ".join(f"{escaped(part)}: {LINE}" for part in row) for row in rows)
+        case Place():
+            return ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
 from textwrap import wrap
 from typing import Any
 
@@ -11,11 +10,12 @@ from tally.formats import UNKNOWN, Units, plain
 from tally.formats import text as written
 from tally.job.view.planned import PlanView
 from tally.job.view.planned_grout import BatchPlan
-from tally.job.view.quantity import Kind, Quantity, Sentence
+from tally.job.view.quantity import Sentence
 from tally.report.planned_drawing import drawing
 from tally.report.planned_forces import collapse_lines, load_lines, pressure_lines
 from tally.report.row import WIDTH
 from tally.report.row import row as _row
+from tally.report.si import si_object
 
 WASHOUTS = 8
 """So many are told in the text; the JSON has them all."""
@@ -23,24 +23,6 @@ CAUTION = (
     "These numbers are estimates. Measure, tag and look: the local code, the makers' ratings and the licensed"
     " contractor decide."
 )
-_SUFFIX = {
-    Kind.DEPTH: "_m",
-    Kind.LENGTH: "_m",
-    Kind.DIAMETER: "_m",
-    Kind.VOLUME: "_m3",
-    Kind.RATE: "_m3_s",
-    Kind.LOAD: "_n",
-    Kind.MASS: "_kg",
-    Kind.LINE_MASS: "_kg_m",
-    Kind.CAPACITY: "_m3_m",
-    Kind.DENSITY: "_kg_m3",
-    Kind.PRESSURE: "_pa",
-    Kind.VISCOSITY: "_pa_s",
-    Kind.YIELD_STRESS: "_pa",
-    Kind.DURATION: "_s",
-    Kind.SHARE: "_share",
-    Kind.COUNT: "",
-}
 
 
 def text(view: PlanView, units: Units) -> str:
@@ -66,28 +48,7 @@ def text(view: PlanView, units: Units) -> str:
 
 def as_json(view: PlanView) -> dict[str, Any]:
     """The plan in SI, the unit in every key; a value that is not known is null. Keys in the order of the view."""
-    return {**_object(view), "caution": CAUTION}
-
-
-def _object(part: Any) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for field in fields(part):
-        value = getattr(part, field.name)
-        if isinstance(value, Quantity):
-            suffix = _SUFFIX[value.kind]
-            key = field.name if suffix in ("", f"_{field.name}") else field.name + suffix
-            found[key] = None if value.si is None else float(f"{value.si:.10g}")
-        else:
-            found[field.name] = _value(value)
-    return found
-
-
-def _value(value: Any) -> Any:
-    if isinstance(value, Sentence):
-        return _sentence(value, "metric")
-    if isinstance(value, tuple):
-        return [_value(item) for item in value]
-    return _object(value) if is_dataclass(value) else value
+    return {**si_object(view), "caution": CAUTION}
 
 
 def _sentence(sentence: Sentence, units: Units) -> str:

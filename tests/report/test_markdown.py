@@ -12,7 +12,8 @@ import pytest
 from tally.formats import Units
 from tally.job import events as ev
 from tally.job.view.report import ReportView, report
-from tally.report.markdown import INVENTED, PROOF, markdown
+from tally.report.day import INVENTED, PROOF
+from tally.report.markdown import markdown
 from tests.eventful import eventful_day
 from tests.report.reading import cells, plain_text
 from tests.report.test_layout import HOSTILE, ISOLATES, shown
