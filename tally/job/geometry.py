@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise, takewhile
 
-from tally.engineering.hole import PipeSpan, Profile, Segment
+from tally.engineering.hole import PipeSpan, Profile, Segment, Walls
 from tally.job import lengths
 from tally.job.plan import Hole, Plan
 from tally.job.state import State
@@ -40,7 +40,7 @@ def _by_bit(hole: Hole, top_m: float, bottom_m: float) -> Iterator[Segment]:
                 yield Segment(upper_m, lower_m, part.diameter_m, part.diameter_m)
 
 
-def _walls(hole: Hole) -> Iterator[Segment]:
+def _stretches(hole: Hole) -> Iterator[Segment]:
     """The hole from ground level down: straight between readings of its log, by bit size where there are none."""
     reached_m = 0.0
     for above, below in pairwise(hole.log):
@@ -53,10 +53,22 @@ def _walls(hole: Hole) -> Iterator[Segment]:
 
 
 @lru_cache(maxsize=KEPT)
+def _walls(this: _This) -> Walls | str:
+    """The hole's walls, once for a plan: what hangs in them comes and goes."""
+    try:
+        return Walls(list(_stretches(this.hole)))
+    except ValueError as fault:
+        return str(fault)
+
+
+@lru_cache(maxsize=KEPT)
 def _compiled(this: _This, pipes: tuple[PipeSpan, ...]) -> Profile | str:
     """The profile, or why there is none: a hole that is too narrow is found so once, not at every look."""
+    walls = _walls(this)
+    if isinstance(walls, str):
+        return walls
     try:
-        return Profile.compile(list(_walls(this.hole)), pipes=pipes)
+        return walls.less(pipes)
     except ValueError as fault:
         return str(fault)
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tally.engineering.hole import PipeSpan, Profile, Segment
+from tally.engineering.hole import PipeSpan, Profile, Segment, Walls
 
 diameters = st.floats(0.15, 0.9)
 lengths = st.floats(0.02, 80.0)
@@ -142,7 +142,7 @@ def test_a_hair_of_rounding_between_segments_is_joined() -> None:
         ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(0, 10, 0.3)], r"0\.3: must be less than the hole's 0\.3"),
         ([Segment(0, 30, 0.3, 0.1)], [PipeSpan(0, 30, 0.15)], r"0\.15: must be less than the hole's 0\.1 at depth 30"),
         ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(0, 30, 0.2), PipeSpan(0, 20, 0.11)], r"0\.2 and 0\.11: do not fit"),
-        ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(0, 30, 0.15)] * 4, r"fill the whole hole"),
+        ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(0, 30, 0.15)] * 4, r"fill the whole of the hole's 0\.3"),
         ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(9, 3, 0.1)], r"pipes\[0\]\.bottom_m = 3: must be deeper"),
         ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(0, 3, 0.0)], r"outer_diameter_m = 0\.0: must be more than 0"),
     ],
@@ -174,6 +174,25 @@ def test_ten_thousand_caliper_points() -> None:
     for share in (0.001, 0.2, 0.5, 0.77, 0.999):
         top = profile.top_of_fill_m(200, share * whole)
         assert profile.volume_m3(top, 200) == pytest.approx(share * whole, rel=1e-9)
+
+
+@pytest.mark.parametrize("ends", [(0.1000001, 0.9), (0.9, 0.1000001)])
+@pytest.mark.parametrize("share", [1e-9, 0.001, 0.3, 0.999, 1 - 1e-9])
+def test_a_pipe_that_all_but_fills_one_end_of_a_steep_taper(ends: tuple[float, float], share: float) -> None:
+    profile = Profile.compile([Segment(0, 2, *ends)], pipes=[PipeSpan(0, 2, 0.1)])
+    whole = profile.volume_m3(0, 2)
+    top = profile.top_of_fill_m(2, share * whole)
+    assert profile.volume_m3(top, 2) == pytest.approx(share * whole, rel=1e-6, abs=1e-15)
+
+
+def test_pipes_come_and_go_in_walls_that_stay() -> None:
+    segments = [Segment(0, 10, 0.3, 0.4), Segment(10, 30, 0.25, 0.22)]
+    walls = Walls(segments)
+    for pipes in ([], [PipeSpan(-1, 25.5, 0.1)], [PipeSpan(0, 10, 0.1), PipeSpan(0, 4, 0.05)]):
+        profile, afresh = walls.less(pipes), Profile.compile(segments, pipes=pipes)
+        assert profile.segments == afresh.segments
+        assert profile.volume_m3(1, 29) == afresh.volume_m3(1, 29)
+    assert walls.less([]).segments == tuple(segments)
 
 
 def test_a_taper_below_ground_by_hand() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -130,10 +131,13 @@ def _seconds_a_joint(state: State) -> float | None:
 def _rows(state: State) -> tuple[JointRow, ...]:
     plan, string = state.plan, state.string
     stick_up_m = lengths.stick_up_m(plan, string)
+    cuts = list(entered(state, ev.CutOffMade)) if string.cut_off_m else []
     rows: list[JointRow] = []
     for place, joint in enumerate(string.joints, start=1):
-        lengths_m = [made.length_m for made in string.joints[:place]]
-        length_m = lengths.length_of_m(plan, lengths_m, _cut_off_m(state, place))
+        # A cut-off comes off the joint that is on top: what was cut before the next one went on.
+        later = string.joints[place].number if place < len(string.joints) else math.inf
+        cut_off_m = sum(cut.event.length_m for cut in cuts if cut.number < later)
+        length_m = lengths.length_of_m(plan, [made.length_m for made in string.joints[:place]], cut_off_m)
         rows.append(
             JointRow(
                 place=place,
@@ -144,15 +148,6 @@ def _rows(state: State) -> tuple[JointRow, ...]:
             )
         )
     return tuple(rows)
-
-
-def _cut_off_m(state: State, place: int) -> float:
-    """What was cut off before the joint after `place` went on: a cut-off comes off the joint that is on top."""
-    joints = state.string.joints
-    if not state.string.cut_off_m or place == len(joints):
-        return state.string.cut_off_m
-    cuts = entered(state, ev.CutOffMade)
-    return sum(cut.event.length_m for cut in cuts if cut.number < joints[place].number)
 
 
 def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...]) -> LoadView:
