@@ -131,9 +131,13 @@ def day(at: datetime, zone_name: str) -> str:
 
 
 def _local(at: datetime, zone_name: str, pattern: str) -> str:
-    zone = _zone(zone_name)
-    shown = at.astimezone(zone or UTC).strftime(pattern)
-    return shown if zone else f"{shown} UTC"
+    shown = at.astimezone(zone(zone_name)).strftime(pattern)
+    return shown if zone_is_known(zone_name) else f"{shown} UTC"
+
+
+def zone(name: str) -> tzinfo:
+    """The time zone of that name, UTC where it is not known here."""
+    return _zone(name) or UTC
 
 
 @cache

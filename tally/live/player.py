@@ -8,7 +8,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
 from datetime import datetime
-from itertools import islice
+from itertools import accumulate, islice
+from typing import NamedTuple
 
 from tally.job import events as ev
 from tally.job import fold
@@ -28,13 +29,23 @@ CLIMB, CHECK = 1_000, 150
 MOST_DIFFERENCES = 100
 
 
+class Difference(NamedTuple):
+    """Where recorded alarms and those worked out anew part, and how."""
+
+    place: int
+    words: str
+
+
 class Player:
     """Plays `entries`. `advance` is called with the wall time that passed, and prepares what seeking needs meanwhile.
 
-    With `what_if`, words for what was changed, the entries are not as they were recorded, nor are their alarms.
+    With `what_if`, words for what was changed, the entries are not as they were recorded, nor are their alarms: where
+    these differ from the recorded ones is known already.
     """
 
-    def __init__(self, entries: Sequence[Entry], chain: str = "", *, what_if: str = "") -> None:
+    def __init__(
+        self, entries: Sequence[Entry], chain: str = "", *, what_if: str = "", differences: Sequence[Difference] = ()
+    ) -> None:
         self._entries = tuple(entries)
         self._chain = chain
         self.what_if = what_if
@@ -43,11 +54,14 @@ class Player:
         self._next = 1
         self._owed_s = 0.0
         self._elapsed_s = array("d", _elapsed(self._entries))
+        self._reached_s = array("d", accumulate((entry.at.timestamp() for entry in self._entries), max))
+        """The latest time that a clock showed by each entry: it may have been put back."""
         self._told = [1, *_places(self._entries, lambda event: not isinstance(event, ev.Heartbeat | ev.SessionOpened))]
         self._raised = _places(self._entries, lambda event: isinstance(event, ev.AlarmRaised))
         self._checking: Iterator[list[str]] | None = None if what_if else checked(self._entries)
-        self.differences: list[str] = []
-        """Where recorded alarms differ from those worked out anew, as far as that was looked at."""
+        self._looked = 0
+        self.differences: list[Difference] = list(differences[:MOST_DIFFERENCES])
+        """Where recorded alarms differ from those worked out anew, as far as that was looked at, in their order."""
         self.playing = False
         self.speed_index = SPEEDS.index(30)
         self.snapshot = Snapshot(self._state, "")
@@ -64,6 +78,20 @@ class Player:
     @property
     def count(self) -> int:
         return len(self._entries)
+
+    @property
+    def entries(self) -> Sequence[Entry]:
+        return self._entries
+
+    @property
+    def checked(self) -> bool:
+        """All alarms were worked out anew and compared."""
+        return self._checking is None
+
+    @property
+    def difference(self) -> Difference | None:
+        """The one that shows where the replay is."""
+        return next((found for found in self.differences if found.place == self._next), None)
 
     @property
     def at_end(self) -> bool:
@@ -120,7 +148,7 @@ class Player:
 
     def seek_time(self, at: datetime) -> None:
         """To the last entry before the clock first went past `at`."""
-        self.seek(next((place for place, entry in enumerate(self._entries) if entry.at > at), len(self._entries)))
+        self.seek(bisect_right(self._reached_s, at.timestamp()))
 
     def seek_number(self, number: int) -> bool:
         """To the entry of that number; False where the session has none."""
@@ -142,6 +170,17 @@ class Player:
         self.playing = False
         self._along(self._raised, by)
 
+    def next_difference(self) -> None:
+        """To the next place where recorded alarms differ from those worked out anew, after the last to the first."""
+        places = [found.place for found in self.differences]
+        if places:
+            self.playing = False
+            self.seek(next((place for place in places if place > self._next), places[0]))
+
+    def to_start(self) -> None:
+        self.playing = False
+        self.seek(1)
+
     def to_end(self) -> None:
         self.playing = False
         self.seek(len(self._entries))
@@ -160,10 +199,12 @@ class Player:
         self._ladder.climb(CLIMB)
         if self._checking is None:
             return
-        slice_ = list(islice(self._checking, CHECK))
-        found = [words for each in slice_ for words in each]
-        self.differences += found[: MOST_DIFFERENCES - len(self.differences)]
-        if len(slice_) < CHECK:
+        looked = 0
+        for each in islice(self._checking, CHECK):
+            looked, self._looked = looked + 1, self._looked + 1
+            self.differences += [Difference(self._looked, words) for words in each]
+        del self.differences[MOST_DIFFERENCES:]
+        if looked < CHECK:
             self._checking = None
 
     def _gap_s(self) -> float:

@@ -8,7 +8,7 @@ from typing import ClassVar
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 
 from tally import formats
 from tally.formats import Units
@@ -20,6 +20,7 @@ from tally.live.session import Snapshot
 from tally.screens import keys, themes, words
 from tally.screens.alarms import AlarmsScreen
 from tally.screens.casing import CasingScreen
+from tally.screens.going import GoScreen
 from tally.screens.grout import GroutScreen
 from tally.screens.help import HelpScreen
 from tally.screens.log import LogScreen
@@ -50,7 +51,9 @@ class TallyApp(App[None]):
         *(
             Binding(key.key, f"replay('{key.action}')", key.label, id=f"replay-{key.action}", show=False)
             for key in keys.REPLAY
+            if key.action != "go"
         ),
+        *(Binding(digit, f"go('{digit}')", show=False, id=f"go-{digit}") for digit in "0123456789"),
     ]
 
     def __init__(self, feed: Feed, *, units: Units = "metric", place: str = "casing", follow: bool = False) -> None:
@@ -91,7 +94,7 @@ class TallyApp(App[None]):
         screen = next((screen for screen in reversed(self.screen_stack) if isinstance(screen, WorkScreen)), None)
         if screen is None:
             return
-        seen = (self.snapshot, screen, self.units, self.player and (self.player.playing, self.player.speed))
+        seen = (self.snapshot, screen, self.units, self.player and _told(self.player))
         if seen == self._drawn:
             return
         self._drawn = seen
@@ -113,7 +116,7 @@ class TallyApp(App[None]):
         return formats.plain(words.said(row(self.snapshot.state, kept).sentence, self.units))
 
     def action_place(self, place: str) -> None:
-        if isinstance(self.screen, PickScreen):
+        if isinstance(self.screen, ModalScreen):
             return
         match place:
             case "units":
@@ -130,22 +133,38 @@ class TallyApp(App[None]):
 
     def action_replay(self, action: str) -> None:
         player = self.player
-        if player is None or isinstance(self.screen, PickScreen):
+        if player is None or isinstance(self.screen, ModalScreen):
             return
         match action:
             case "play":
                 player.playing = not player.playing
             case "step":
                 player.step()
+            case "back":
+                player.step(-1)
             case "next-alarm":
                 player.next_alarm()
+            case "alarm-before":
+                player.next_alarm(-1)
+            case "difference":
+                player.next_difference()
             case "faster":
                 player.faster(1)
             case "slower":
                 player.faster(-1)
+            case "start":
+                player.to_start()
             case "end":
                 player.to_end()
         self.redraw()
+
+    def action_go(self, digit: str) -> None:
+        """Asks where the replay should go; `digit` is the first of the answer."""
+        player = self.player
+        if player is None or isinstance(self.screen, ModalScreen):
+            return
+        player.playing = False
+        self.push_screen(GoScreen(player, digit), lambda _: self.redraw())
 
     def _leave(self) -> None:
         if self.player is not None:
@@ -164,3 +183,8 @@ class TallyApp(App[None]):
             ),
             chosen,
         )
+
+
+def _told(player: Player) -> tuple[object, ...]:
+    """What the time bar tells besides the snapshot."""
+    return player.playing, player.speed, len(player.differences), player.checked

@@ -95,8 +95,13 @@ HELP = (
 REPLAY = (
     Key("play", "space", "play/pause", "run or hold"),
     Key("step", "right", "step", "to the next entry", "→"),
+    Key("back", "left", "back", "to the entry before", "←"),
     Key("next-alarm", "n", "next alarm", "to the next alarm, and hold"),
-    Key("faster", "plus", "faster", "up to 600 times", "+"),
-    Key("slower", "minus", "slower", "down to as it was", "-"),
+    Key("alarm-before", "b", "alarm before", "to the alarm before, and hold"),
+    Key("faster", "plus", "faster", "up to as fast as it goes", "+"),
+    Key("slower", "minus", "slower", "down to a tenth of its pace", "-"),
+    Key("start", "s", "start", "to the beginning of the session"),
     Key("end", "e", "end", "to the end of the session"),
+    Key("go", "0", "go to", "a time of day, a share of the session, or an entry: 14:03, 35 %, 120", "0-9"),
+    Key("difference", "d", "differs", "to the next place where alarms differ from those recorded", listed=False),
 )

@@ -2,6 +2,7 @@
 
 import math
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -12,9 +13,13 @@ from tally.job import fold
 from tally.job import intents as want
 from tally.job.alarms.replay import disagreements
 from tally.job.decide.refusal import Refusal
+from tally.job.state import Alarm
 from tally.live import ladder
+from tally.live.loading import load
 from tally.live.player import CHUNK, SPEEDS, Player
-from tests.scenario import START, Day, grouting_day
+from tally.live.session import Saved
+from tests.live.support import Bench
+from tests.scenario import START, Day, grouting_day, plan
 
 
 @pytest.fixture
@@ -259,13 +264,42 @@ def test_the_ladder_is_bounded_and_holds_no_entries_of_its_own() -> None:
 
 
 def looked_through(player: Player) -> list[str]:
-    for _ in range(player.count):
+    while not player.checked:
         player.advance(0.0)
-    return player.differences
+    return [found.words for found in player.differences]
 
 
 def test_the_alarms_are_worked_out_anew_and_agree(day: Day) -> None:
     assert looked_through(Player(day.entries)) == []
+
+
+def test_alarms_stand_in_a_replay_as_they_stood_on_the_day(tmp_path: Path) -> None:
+    """Recorded live, with its meter: at every entry the replay has the alarms that the screens had."""
+    bench = Bench(tmp_path)
+    session = bench.opened(plan(hole={"water_level_m": 5.0}))
+    live: dict[int, tuple[Alarm, ...]] = {}
+
+    def note() -> None:
+        state = session.snapshot.state
+        live[state.number] = state.alarms
+
+    assert isinstance(session.enter(want.StartStage(sure=True)), Saved)
+    for second in range(60):
+        bench.beat(session, *([20.0 * second] if second < 45 else []))  # past due; then the meter falls silent
+        note()
+        if second == 50:
+            assert isinstance(session.enter(want.AcknowledgeAlarm("returns-overdue", "waited")), Saved)
+            note()
+    path = session.path
+    session.close()
+    player = Player(load(path).entries)
+    assert looked_through(player) == []
+    for number in [*reversed(live), *live]:
+        assert player.seek_number(number)
+        assert player.snapshot.state.alarms == live[number]
+    raised = {alarm.alarm for alarm in player.snapshot.state.alarms}
+    assert {"returns-overdue", "no-meter-data"} <= raised
+    assert any(alarm.acknowledged_at for alarm in live[max(live)])
 
 
 def test_a_difference_is_told_with_its_entry(day: Day) -> None:
@@ -276,6 +310,18 @@ def test_a_difference_is_told_with_its_entry(day: Day) -> None:
     differing = looked_through(Player(entries))
     assert differing == disagreements(entries)
     assert differing[0].startswith(f"entry {raised.number}: AlarmRaised {raised.event.alarm} is not called for")
+
+
+def test_a_difference_is_found_again_by_its_place(day: Day) -> None:
+    raised = [place for place, entry in enumerate(day.entries) if isinstance(entry.event, ev.AlarmRaised)]
+    entries = [entry for place, entry in enumerate(day.entries) if place != raised[0]]
+    player = Player(entries)
+    looked_through(player)
+    player.next_difference()
+    assert player.place == raised[0] + 1  # the entry after the one that is missing
+    assert player.difference is not None and "is missing" in player.difference.words
+    player.seek(1)
+    assert player.difference is None
 
 
 def test_a_replay_records_nothing(day: Day) -> None:

@@ -1,8 +1,12 @@
 """A recorded day shown again in the same screens."""
 
+import pytest
+from textual.widgets import Input
+
 from tally.job import events as ev
 from tally.live.player import Player
-from tests.scenario import grouting_day, plan
+from tally.screens import going
+from tests.scenario import Day, grouting_day, plan
 from tests.screens.support import bench
 
 
@@ -52,16 +56,125 @@ async def test_playing_moves_and_holds() -> None:
         await screen.shows("REPLAY at the end", "joints in 12")
 
 
+async def test_from_a_tenth_of_its_pace_to_as_fast_as_it_goes() -> None:
+    playing = player()
+    async with bench(playing) as screen:
+        await screen.keys(*["minus"] * 20)
+        await screen.shows("1/10×")
+        await screen.keys("plus")
+        await screen.shows("1/5×")
+        await screen.keys(*["plus"] * 20)
+        await screen.shows("as fast as it goes")
+        await screen.keys("space")
+        await screen.until(lambda: playing.at_end, "it came to its end")
+
+
+async def test_back_by_entries_by_alarms_and_to_the_start() -> None:
+    playing = player()
+    async with bench(playing, place="grout") as screen:
+        await screen.keys("e", "left")
+        alarms = [place for place, each in enumerate(playing.entries, 1) if isinstance(each.event, ev.AlarmRaised)]
+        assert alarms[-1] == playing.count
+        assert playing.place == alarms[-2]  # between the two there are heartbeats alone
+        await screen.keys("e", "b")
+        assert playing.place == alarms[-2]
+        await screen.shows("Returns overdue", "REPLAY holding")
+        await screen.keys("s")
+        assert playing.place == 1
+        await screen.shows("entry 1 of")
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [
+        ("12:03", 4),  # twelve joints, a minute each, from 12:00 on
+        ("12:03:59", 4),
+        ("12:05:00", 6),
+        ("2026-05-11 12:02", 3),
+        ("0%", 1),
+        ("7", 7),
+        ("100 %", 40),
+        ("12:13:00", 38),  # the heartbeats end at 12:12:21 and go on at 12:13:21
+    ],
+)
+async def test_a_time_a_share_or_an_entry_is_typed_to_go_there(typed: str, number: int) -> None:
+    playing = player()
+    async with bench(playing) as screen:
+        await screen.write(typed)
+        await screen.until(lambda: playing.snapshot.state.number == number, f"entry {number}")
+        await screen.shows(f"entry {number} of 40")
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("99", "no entry 99 is shown; there are 1 to 40"),
+        ("250 %", "is accepted"),
+        ("12.5", "is accepted"),
+        ("11:58", "runs 2026-05-11 from 12:00:00"),
+        ("25:00", "does not reach"),
+        ("2026-05-12 12:03", "does not reach"),
+        ("0[/]", "given '0[/]'"),
+    ],
+)
+async def test_where_it_cannot_go_it_says_so_and_stays(typed: str, why: str) -> None:
+    playing = player()
+    async with bench(playing) as screen:
+        await screen.write(typed)
+        await screen.shows(why)
+        assert screen.app.screen.query_one("#typed", Input).value == typed
+        await screen.keys("escape")
+        await screen.shows("entry 1 of")
+        assert playing.place == 1
+
+
+async def test_past_midnight_a_time_is_that_of_the_day_shown_else_of_the_nearest() -> None:
+    day = Day(plan(job={"time_zone": "Pacific/Auckland"}))  # 12:00 UTC is midnight there, in May
+    day.quiet(3_600.0)
+    day.quiet(24 * 3_600.0)
+    playing = Player(day.entries)
+    assert (going.go(playing, "01:00"), playing.place) == ("", 2)
+    playing.seek(3)
+    assert (going.go(playing, "01:00"), playing.place) == ("", 3)
+    assert (going.go(playing, "23:00"), playing.place) == ("", 2)
+
+
+async def test_alarms_that_differ_are_said_and_gone_to() -> None:
+    entries = list(player().entries)
+    raised = [place for place, entry in enumerate(entries) if isinstance(entry.event, ev.AlarmRaised)]
+    for place in raised[:2]:
+        event = entries[place].event
+        assert isinstance(event, ev.AlarmRaised)
+        entries[place] = entries[place].model_copy(update={"event": event.model_copy(update={"limit": 0.5})})
+    playing = Player(entries)
+    async with bench(playing) as screen:
+        await screen.shows("ALARMS DIFFER at 3, d goes there")
+        number = entries[raised[0]].number
+        await screen.keys("d")
+        await screen.shows(f"ALARMS DIFFER entry {number}: AlarmRaised")
+        assert playing.place == number
+        await screen.keys("d", "d", "d")
+        assert playing.place == number  # after the last comes the first
+
+
+async def test_alarms_that_agree_are_said_too() -> None:
+    async with bench(player()) as screen:
+        await screen.shows("alarms agree")
+        await screen.keys("d")
+        assert screen.feed.place == 1
+
+
 async def test_nothing_is_entered_into_a_replay() -> None:
     playing = player()
+    before = tuple(playing.entries)
     async with bench(playing) as screen:
         for place in ("f2", "f3", "f4", "f5", "f6"):
             await screen.keys(place)
             await screen.settled()
-            await screen.keys("5", "enter", "h", "u", "v", "a", "enter")
+            await screen.keys("1", "enter", "h", "u", "v", "a", "enter")
             await screen.settled()
         assert playing.snapshot.state.number == 1
-        assert not any(isinstance(entry.entry.event, ev.JointAdded) for entry in playing.snapshot.state.entries)
+        assert playing.entries == before
 
 
 async def test_keys_of_the_replay_work_on_every_screen() -> None:
