@@ -23,21 +23,33 @@ class Writer:
     """The one writer of a session file. Not for two threads at once."""
 
     def __init__(
-        self, path: Path, descriptor: int, chain: str, count: int, length: int, *, write: Write, fsync: Fsync
+        self,
+        path: Path,
+        descriptor: int,
+        chain: str,
+        count: int,
+        length: int,
+        *,
+        write: Write | None,
+        fsync: Fsync | None,
     ) -> None:
         self.path = path
         self.chain = chain
         """The digest of all that was saved."""
         self.count = count
         """Lines in the file."""
+        self.length = length
+        """Bytes of all that was saved."""
+        self.rewritten = 0
+        """Times that the file was deleted meanwhile and written anew."""
         self._descriptor = descriptor
-        self._length = length
         self._unmended = False
-        self._write, self._fsync = write, fsync
+        self._write, self._fsync = write or os.write, fsync or os.fsync
 
     @classmethod
-    def create(cls, path: Path, body: bytes, *, write: Write = os.write, fsync: Fsync = os.fsync) -> Self:
+    def create(cls, path: Path, body: bytes, *, write: Write | None = None, fsync: Fsync | None = None) -> Self:
         """A new session with its first line saved; a file that exists is never overwritten."""
+        fsync = fsync or os.fsync
         try:
             descriptor = os.open(path, _APPEND | os.O_CREAT | os.O_EXCL, 0o644)
         except FileExistsError as error:
@@ -58,8 +70,9 @@ class Writer:
         return writer
 
     @classmethod
-    def resume(cls, path: Path, extent: Extent, *, write: Write = os.write, fsync: Fsync = os.fsync) -> Self:
+    def resume(cls, path: Path, extent: Extent, *, write: Write | None = None, fsync: Fsync | None = None) -> Self:
         """The writer of a session that was read before; a torn tail is copied to a file beside it, then cut off."""
+        fsync = fsync or os.fsync
         try:
             descriptor = os.open(path, _APPEND)
         except OSError as error:
@@ -94,7 +107,7 @@ class Writer:
                 self._mend()
             raise fault("not saved in", self.path, error) from error
         self._unmended = False
-        self._length += len(line)
+        self.length += len(line)
         self.chain = chain
         self.count += 1
         return chain
@@ -129,7 +142,7 @@ class Writer:
         and writing the line anew makes it write them again.
         """
         if self._unmended:
-            os.ftruncate(self._descriptor, self._length)
+            os.ftruncate(self._descriptor, self.length)
             self._fsync(self._descriptor)
             self._unmended = False
 
@@ -138,30 +151,59 @@ class Writer:
         if self._descriptor < 0:
             raise RecordFault(f"not saved: {self.path} is closed; open the session again")
         about = os.fstat(self._descriptor)
-        if not about.st_nlink:
-            raise RecordFault(f"not saved: {self.path} was deleted while it was being recorded; start a new session")
-        if about.st_size != self._length:
+        if about.st_size != self.length:
             raise RecordFault(
                 f"not saved: another program has changed {self.path}; close it, then open the session again"
             )
+        if not about.st_nlink:
+            self._write_anew()
+
+    def _write_anew(self) -> None:
+        """Puts a deleted file back from what the system still keeps of it while it is open."""
+        try:
+            descriptor = os.open(self.path, _APPEND | os.O_CREAT | os.O_EXCL, 0o644)
+        except FileExistsError:
+            raise RecordFault(
+                f"not saved: {self.path} was deleted while it was being recorded, and another file has its name;"
+                " move that one away"
+            ) from None
+        try:
+            _copy(self._descriptor, 0, descriptor)
+            self._fsync(descriptor)
+            _fsync_folder(self.path.parent, self._fsync)
+        except BaseException:
+            os.close(descriptor)
+            with suppress(OSError):
+                self.path.unlink()
+            raise
+        self._descriptor, deleted = descriptor, self._descriptor
+        self.rewritten += 1
+        os.close(deleted)
 
 
 def _set_aside(descriptor: int, path: Path, start: int, fsync: Fsync) -> Path:
     """The file beside the session to which all from `start` on was copied, and is on the disk."""
     aside, target = _fresh(path)
     try:
-        os.lseek(descriptor, start, os.SEEK_SET)
-        with os.fdopen(target, "wb") as copy:
-            while block := os.read(descriptor, _COPY_BYTES):
-                copy.write(block)
-            copy.flush()
-            fsync(copy.fileno())
+        try:
+            _copy(descriptor, start, target)
+            fsync(target)
+        finally:
+            os.close(target)
         _fsync_folder(path.parent, fsync)
     except BaseException:
         with suppress(OSError):
             aside.unlink()
         raise
     return aside
+
+
+def _copy(source: int, start: int, target: int) -> None:
+    """All of the one file from `start` on, put at the end of the other."""
+    os.lseek(source, start, os.SEEK_SET)
+    while block := os.read(source, _COPY_BYTES):
+        while block:
+            block = block[os.write(target, block) :]
 
 
 def _fresh(path: Path) -> tuple[Path, int]:
