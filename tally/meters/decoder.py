@@ -2,6 +2,7 @@
 
 from tally.meters.dialect import Dialect, Undecoded, shown
 from tally.meters.framing import Frame
+from tally.meters.integral import Integral
 from tally.meters.reading import Reading
 
 
@@ -15,6 +16,7 @@ class Decoder:
         self._channel = channel
         self._dialect = dialect
         self._framer = dialect.framer()
+        self._integral = Integral() if getattr(dialect, "integrates", False) else None
         self.lines = 0
         self.garbage = 0
         self.last_trouble: Undecoded | None = None
@@ -23,6 +25,8 @@ class Decoder:
         """The readings that `data` completes, all with its arrival time."""
         if not data:
             self._framer = self._dialect.framer()
+            if self._integral is not None:
+                self._integral.interrupted()
             return []
         readings: list[Reading] = []
         for found in self._framer.feed(data):
@@ -35,8 +39,19 @@ class Decoder:
                 self.last_trouble = decoded
             else:
                 self.lines += 1
-                readings += decoded
+                readings += self._with_total(decoded) if self._integral is not None else decoded
         return readings
+
+    def _with_total(self, readings: list[Reading]) -> list[Reading]:
+        """Where a meter says its rate alone, the total that its rates add up to."""
+        assert self._integral is not None
+        found = []
+        for reading in readings:
+            found.append(reading)
+            if reading.quantity == "rate_m3_s":
+                total_m3 = self._integral.take(reading.mono_s, reading.value)
+                found.append(Reading(reading.mono_s, reading.channel, "total_m3", total_m3))
+        return found
 
     def _decoded(self, frame: bytes, mono_s: float) -> list[Reading] | Undecoded:
         try:

@@ -14,7 +14,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Protocol
 
+from tally.meters.current import CurrentLoop
 from tally.meters.framing import Framer, LineFramer
+from tally.meters.pattern import longest_line, trouble
 from tally.meters.reading import Reading
 
 # group name -> quantity, and the values past which a number cannot be what the group says
@@ -26,8 +28,11 @@ _GROUPS: Mapping[str, tuple[str, float, float]] = MappingProxyType(
         "density": ("density_kg_m3", 0.0, 25_000.0),
         "force": ("force_n", -1e8, 1e8),  # negative: below the tare
         "pressure": ("pressure_pa", -1.1e5, 1e9),  # gauge: no lower than a vacuum
+        "current": ("", -1.0, 1.0),  # a quantity only by the range of its loop
     }
 )
+GROUPS: frozenset[str] = frozenset(_GROUPS)
+"""Names of the values that a pattern may read or a register hold."""
 PLAIN_PATTERN = r"T\s+(?P<total>\S+)\s+L\s+R\s+(?P<rate>\S+)\s+L/min"
 PLAIN_FACTORS: Mapping[str, float] = MappingProxyType({"total": 1e-3, "rate": 1e-3 / 60})
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
@@ -47,7 +52,7 @@ class Undecoded:
 
 
 class Dialect(Protocol):
-    """The meaning of one kind of meter's frames."""
+    """The meaning of one kind of meter's frames; one with `integrates` gives a rate alone, to be added up."""
 
     def framer(self) -> Framer: ...
 
@@ -58,7 +63,8 @@ class LineDialect:
     """Lines described by a pattern that must match the whole line, with a named group for each value.
 
     `factors` turns each group's number into SI: m3 per printed unit, m3 per pulse, m3/s per printed unit and so on.
-    `counter_modulus` gives, in printed units, the number at which a counter starts again from zero.
+    `counter_modulus` gives, in printed units, the number at which a counter starts again from zero. `loop` says what
+    a current stands for; with `integrates` a rate that comes without a total is added up to one.
     """
 
     def __init__(
@@ -68,9 +74,15 @@ class LineDialect:
         counter_modulus: Mapping[str, float] | None = None,
         *,
         decimal: str = ".",
+        loop: CurrentLoop | None = None,
+        integrates: bool = False,
     ) -> None:
         self._regex = _compiled(pattern)
+        self._longest = longest_line(pattern)
         groups = frozenset(self._regex.groupindex)
+        _check_loop(groups, loop)
+        self._loop = loop
+        self.integrates = integrates and not groups & {"total", "pulses"}
         self._factors = _checked_factors(groups, factors)
         self._modulus = _checked_modulus(groups, counter_modulus or {})
         if decimal not in (".", ","):
@@ -88,10 +100,12 @@ class LineDialect:
         return None
 
     def framer(self) -> Framer:
-        return LineFramer(mid_line=not self._has_marker)
+        return LineFramer(self._longest, mid_line=not self._has_marker)
 
     def decode(self, frame: bytes, mono_s: float, channel: str) -> list[Reading] | Undecoded:
-        text = _text(frame).strip(" \t\x02\x03")
+        text = _text(frame[: self._longest + 1]).strip(" \t\x02\x03")
+        if len(frame) > self._longest:
+            return Undecoded(shown(text), f"a line longer than {self._longest} bytes")
         match = self._regex.fullmatch(text)
         if match is None:
             return Undecoded(shown(text), "the line does not fit the pattern")
@@ -102,7 +116,7 @@ class LineDialect:
             value = self._value(name, printed.strip())
             if isinstance(value, str):
                 return Undecoded(shown(text), value)
-            readings.append(Reading(mono_s, channel, _GROUPS[name][0], value))
+            readings.append(Reading(mono_s, channel, quantity_of(name, self._loop), value))
         return readings or Undecoded(shown(text), "the line has no number in it")
 
     def _value(self, name: str, printed: str) -> float | str:
@@ -112,15 +126,25 @@ class LineDialect:
         if not _NUMBER.fullmatch(printed):
             return f"{name} is not a number"
         number = float(printed)
-        _, low, high = _GROUPS[name]
-        value = number * self._factors[name]
-        if not math.isfinite(value) or not low <= value <= high:
-            return f"{name} is impossible: {shown(printed)}"
         if name == "pulses" and not number.is_integer():
             return "pulses is not a whole number"
         if name in self._modulus and number >= self._modulus[name]:
             return f"{name} is past the {self._modulus[name]:g} at which it should start again"
-        return value
+        return si_value(name, number, self._factors[name], self._loop, printed)
+
+
+def quantity_of(name: str, loop: CurrentLoop | None) -> str:
+    """The quantity of the readings that the value `name` gives."""
+    return loop.quantity if name == "current" and loop is not None else _GROUPS[name][0]
+
+
+def si_value(name: str, number: float, factor: float, loop: CurrentLoop | None, printed: str = "") -> float | str:
+    """The value `name` in SI, or in words why it cannot be that."""
+    value = number * factor
+    _, low, high = _GROUPS[name]
+    if not math.isfinite(value) or not low <= value <= high:
+        return f"{name} is impossible: {shown(printed or f'{number:g}')}"
+    return loop.value(value) if name == "current" and loop is not None else value
 
 
 def plain() -> LineDialect:
@@ -153,6 +177,8 @@ def _compiled(pattern: str) -> re.Pattern[str]:
         regex = re.compile(pattern)
     except (re.error, OverflowError, RecursionError) as error:
         raise DialectFault(f"the pattern {shown(pattern)!r} cannot be read: {error}") from error
+    if words := trouble(pattern):
+        raise DialectFault(f"the pattern {shown(pattern)!r} could hang on a bad line: it has {words}")
     names = frozenset(regex.groupindex)
     if not names:
         raise DialectFault(f"the pattern {shown(pattern)!r} names no value; write (?P<total>...), or {accepted}")
@@ -161,6 +187,11 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     if {"total", "pulses"} <= names:
         raise DialectFault("the pattern names both total and pulses; only one of them can count")
     return regex
+
+
+def _check_loop(groups: frozenset[str], loop: CurrentLoop | None) -> None:
+    if ("current" in groups) != (loop is not None):
+        raise DialectFault("a current needs its range, the values at 4 and at 20 mA, and a range needs a current")
 
 
 def _checked_factors(groups: frozenset[str], factors: Mapping[str, float]) -> Mapping[str, float]:
