@@ -23,7 +23,7 @@ ROOMS: dict[str, set[str]] = {
     "planfile": {"units", "formats", "job", "engineering", "catalogue", "meters"},
     "live": {"job", "record", "meters"},
     "report": {"job", "formats"},
-    "screens": {"live", "job", "formats", "units"},
+    "screens": {"live", "job", "formats", "units", "planfile"},
     "demo": {"live", "job", "meters", "planfile"},
     "cli": {"demo", "formats", "job", "live", "planfile", "record", "report", "screens", "units"},
     "__main__": {"cli"},

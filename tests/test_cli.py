@@ -288,7 +288,7 @@ def test_a_session_of_a_newer_program_is_refused_by_its_version(home: Path, comm
 # --- run and demo ----------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("command", [("run", "plan.toml"), ("run",), ("demo",)])
+@pytest.mark.parametrize("command", [("run", "plan.toml"), ("run",), ("demo",), ("start",)])
 def test_what_needs_a_terminal_says_so_without_one(home: Path, command: tuple[str, ...]) -> None:
     (home / "plan.toml").write_text(example(), encoding="utf-8")
     assert "terminal" in refused(home, *command)
@@ -356,6 +356,37 @@ def test_run_refuses_a_session_that_is_being_recorded(home: Path) -> None:
         recorder.stop()
 
 
+@posix
+def test_alone_in_a_terminal_it_asks_which_job_and_enter_goes_on(home: Path) -> None:
+    from tests.live.terminal import Terminal
+
+    (home / "sessions").mkdir()
+    session = written(home / "sessions" / "2026-05-11-open.jsonl", Day(plan(meter=None)))
+    before = session.read_bytes()
+    with Terminal(home=home) as terminal:
+        assert terminal.shows("ENTER GOES ON RECORDING"), terminal.text
+        assert session.read_bytes() == before
+        terminal.keys("Enter")
+        assert terminal.shows("SHOE DEPTH"), terminal.text
+        terminal.keys("F9")
+        assert terminal.shows("Stop recording?"), terminal.text
+        terminal.keys("1")
+        assert terminal.ended(20.0) == 0
+        terminal.settled()
+        assert "Saved in" in terminal.text
+    assert session.read_bytes().startswith(before)
+    assert b"SessionResumed" in session.read_bytes()
+    with Terminal("start", home=home) as again:
+        assert again.shows("ENTER GOES ON RECORDING"), again.text
+        again.keys("3")
+        assert again.shows("write its report"), again.text
+        again.keys("3")
+        assert again.shows("The report was written"), again.text
+        again.keys("F9")
+        assert again.ended(20.0) == 0
+    assert "Test hole 1" in session.with_suffix(".md").read_text(encoding="utf-8")
+
+
 def test_a_speed_that_is_none_is_refused(home: Path) -> None:
     for speed in ("0", "99", "nan", "fast"):
         done = here(home, "demo", "--speed", speed)
@@ -366,7 +397,7 @@ def test_a_speed_that_is_none_is_refused(home: Path) -> None:
 # --- help ------------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("command", ["", "demo", "plan", "run", "replay", "report", "check"])
+@pytest.mark.parametrize("command", ["", "start", "demo", "plan", "run", "replay", "report", "check"])
 def test_every_command_explains_itself(home: Path, command: str) -> None:
     done = (here if command else tally)(home, *filter(None, [command]), "--help")
     assert (done.returncode, done.stderr) == (0, "")

@@ -9,15 +9,21 @@ import sys
 from collections.abc import Sequence
 
 from tally import __version__
-from tally.cli import check, demo, plan, replay, report, run
+from tally.cli import check, demo, plan, replay, report, run, start
+from tally.cli.common import terminal
 from tally.cli.fault import WRONG, CommandFault
 
-COMMANDS = (demo, plan, run, replay, report, check)
+COMMANDS = (start, demo, plan, run, replay, report, check)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     _set_streams()
-    options = _parser().parse_args(arguments)
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.command is None:
+        if not terminal():
+            parser.error("which command? In a terminal, `tally` alone asks what is to be done")
+        options = parser.parse_args(["start"])
     from tally.record.fault import RecordFault
 
     try:
@@ -51,7 +57,8 @@ def _parser() -> argparse.ArgumentParser:
         epilog="A number here is an estimate. The local code, the makers' ratings and the licensed contractor decide.",
     )
     parser.add_argument("--version", action="version", version=f"tally {__version__}")
-    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", required=False, metavar="COMMAND")
+    parser.set_defaults(command=None)
     for command in COMMANDS:
         command.add(commands)
     return parser

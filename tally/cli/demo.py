@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from tally.cli.common import folder_option, terminal, warm
 from tally.cli.fault import CommandFault
@@ -11,10 +12,12 @@ from tally.cli.fault import CommandFault
 if TYPE_CHECKING:
     from tally.cli.common import Commands
 
+SPEED = 20.0
+
 
 def add(commands: Commands) -> None:
     demo = commands.add_parser("demo", help="a live job on a simulated meter; nothing needs to be set up")
-    demo.add_argument("--speed", type=_speed, default=20.0, help="times the wall clock, 1 to 60 (default 20)")
+    demo.add_argument("--speed", type=_speed, default=SPEED, help="times the wall clock, 1 to 60 (default 20)")
     folder_option(demo)
     demo.set_defaults(command=_command)
 
@@ -22,14 +25,21 @@ def add(commands: Commands) -> None:
 def _command(options: argparse.Namespace) -> int:
     if not terminal():
         raise CommandFault("the demonstration needs a terminal; `tally replay --text` shows a session without one")
+    from tally.record.folder import sessions_folder
+
+    return demonstrated(sessions_folder(options.folder), options.speed)
+
+
+def demonstrated(folder: Path, speed: float = SPEED, **looks: Any) -> int:
+    """The demonstration, recorded in a folder of its own below `folder`; `looks` go to the app as they are."""
     from tally.demo.demo import demonstration
     from tally.record.folder import sessions_folder
     from tally.screens.app import TallyApp
 
-    folder = sessions_folder(options.folder) / "demo"
-    with demonstration(sessions_folder(folder), options.speed) as (recorder, feed):
+    with demonstration(sessions_folder(folder / "demo"), speed) as (recorder, feed):
         warm()
-        TallyApp(feed, units=recorder.snapshot.state.plan.job.units, follow=True).run()
+        looks = {"units": recorder.snapshot.state.plan.job.units} | looks
+        TallyApp(feed, follow=True, **looks).run()
         path = recorder.path
     print(f"Recorded in {path}\n  see it again   tally replay {path}\n  its report     tally report {path}")
     return 0

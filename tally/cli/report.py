@@ -8,11 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tally import __version__
-from tally.cli.common import shown, units_option
+from tally.cli.common import units_option
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
+    from tally.formats import Units
 
 
 def add(commands: Commands) -> None:
@@ -24,20 +25,7 @@ def add(commands: Commands) -> None:
 
 
 def _command(options: argparse.Namespace) -> int:
-    from tally.job.alarms.replay import disagreements
-    from tally.job.view.report import report
-    from tally.live.loading import entries, open_session
-    from tally.report.markdown import markdown
-
-    opened = open_session(options.file)
-    view = report(
-        opened.state,
-        digest=opened.extent.chain,
-        program=__version__,
-        problems=opened.problems,
-        disagreements=disagreements(entries(options.file)),
-    )
-    text = markdown(view, shown(options, opened.state.plan))
+    text = reported(options.file, options.units)
     if options.output is None:
         sys.stdout.write(text)
         return 0
@@ -51,3 +39,21 @@ def _command(options: argparse.Namespace) -> int:
         ) from error
     print(f"written to {options.output}")
     return 0
+
+
+def reported(path: Path, units: Units | None) -> str:
+    """The day as Markdown."""
+    from tally.job.alarms.replay import disagreements
+    from tally.job.view.report import report
+    from tally.live.loading import entries, open_session
+    from tally.report.markdown import markdown
+
+    opened = open_session(path)
+    view = report(
+        opened.state,
+        digest=opened.extent.chain,
+        program=__version__,
+        problems=opened.problems,
+        disagreements=disagreements(entries(path)),
+    )
+    return markdown(view, units or opened.state.plan.job.units)

@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from tally.cli.common import folder_option, read_plan, shown, terminal, units_option, warm
+from tally.cli.common import folder_option, read_plan, terminal, units_option, warm
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
+    from tally.formats import Units
     from tally.job.plan import Plan
+    from tally.live.recorder import Recorder
 
 
 def add(commands: Commands) -> None:
@@ -28,25 +30,45 @@ def add(commands: Commands) -> None:
 def _command(options: argparse.Namespace) -> int:
     if not terminal():
         raise CommandFault("recording needs a terminal")
-    from tally.job import intents as want
-    from tally.live.clock import SystemClock
-    from tally.live.instruments import grout_meter
-    from tally.live.loading import open_session
-    from tally.live.recorder import Recorder
     from tally.record.folder import sessions_folder
 
     folder = sessions_folder(options.folder)
     path = options.file or _newest(folder)
     if path.suffix.lower() == ".toml":
-        plan = _with_port(read_plan(path), options.port)
-        recorder = Recorder.opened(plan, folder, SystemClock(), grout_meter)
+        recorder = begun(_with_port(read_plan(path), options.port), folder)
     else:
-        if options.port:
-            _with_port(open_session(path).state.plan, options.port)  # refused before the session is touched
-        recorder = Recorder.resumed(path, SystemClock(), grout_meter)
-        if options.port:
-            amended = _with_port(recorder.snapshot.state.plan, options.port)
-            recorder.submit(want.AmendPlan(amended, f"the meter is on {options.port}"))
+        recorder = taken_up(path, options.port)
+    return recorded(recorder, options.units)
+
+
+def begun(plan: Plan, folder: Path) -> Recorder:
+    """A new session."""
+    from tally.live.clock import SystemClock
+    from tally.live.instruments import grout_meter
+    from tally.live.recorder import Recorder
+
+    return Recorder.opened(plan, folder, SystemClock(), grout_meter)
+
+
+def taken_up(path: Path, port: str | None = None) -> Recorder:
+    """A session gone on with, its meter on another port where one is named."""
+    from tally.job import intents as want
+    from tally.live.clock import SystemClock
+    from tally.live.instruments import grout_meter
+    from tally.live.loading import open_session
+    from tally.live.recorder import Recorder
+
+    if port:
+        _with_port(open_session(path).state.plan, port)  # refused before the session is touched
+    recorder = Recorder.resumed(path, SystemClock(), grout_meter)
+    if port:
+        amended = _with_port(recorder.snapshot.state.plan, port)
+        recorder.submit(want.AmendPlan(amended, f"the meter is on {port}"))
+    return recorder
+
+
+def recorded(recorder: Recorder, units: Units | None, **looks: Any) -> int:
+    """The screens over `recorder`, until the crew leaves them; `looks` go to the app as they are."""
     recorder.start()
     try:
         from tally.screens.app import TallyApp  # takes its time, and the record runs meanwhile
@@ -54,7 +76,7 @@ def _command(options: argparse.Namespace) -> int:
         warm()
         state = recorder.snapshot.state
         place = "casing" if state.string.landed_on is None else "grout"
-        app = TallyApp(recorder, units=shown(options, state.plan), place=place)
+        app = TallyApp(recorder, units=units or state.plan.job.units, place=place, **looks)
         app.run()
     finally:
         recorder.stop()

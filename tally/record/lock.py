@@ -74,6 +74,23 @@ class SessionLock:
         self.release()
 
 
+def recorded_by(path: Path) -> str:
+    """Who is recording the session, as far as that can be read; empty where nobody is."""
+    real = path.resolve()
+    beside = real.with_name(real.name + ".lock")
+    if not beside.is_file():
+        return ""
+    lock = FileLock(beside, timeout=0, thread_local=False)
+    try:
+        lock.acquire()
+    except Timeout:
+        return _holder(real.with_name(real.name + ".holder"))
+    except (OSError, NotImplementedError):
+        return ""
+    lock.release()
+    return ""
+
+
 def _holder(path: Path) -> str:
     """Who holds the lock, as far as that can be read."""
     try:

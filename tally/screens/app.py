@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from typing import ClassVar
 
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
 from textual.screen import ModalScreen, Screen
@@ -19,6 +18,7 @@ from tally.live.player import Player
 from tally.live.session import Snapshot
 from tally.screens import keys, themes, words
 from tally.screens.alarms import AlarmsScreen
+from tally.screens.base import OurApp
 from tally.screens.casing import CasingScreen
 from tally.screens.going import GoScreen
 from tally.screens.grout import GroutScreen
@@ -30,14 +30,9 @@ from tally.screens.work import WorkScreen
 TICK_S = 0.25
 
 
-class TallyApp(App[None]):
+class TallyApp(OurApp[None]):
     """Draws the snapshots of `feed` and sends it intents."""
 
-    CSS_PATH = "tally.tcss"
-    ENABLE_COMMAND_PALETTE = False
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (72, "-normal"), (100, "-wide"), (130, "-widest")]  # noqa: RUF012
-    VERTICAL_BREAKPOINTS = [(0, "-low"), (18, "-tall")]  # noqa: RUF012
-    TITLE = "tally"
     MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
         "casing": CasingScreen,
         "grout": GroutScreen,
@@ -56,13 +51,22 @@ class TallyApp(App[None]):
         *(Binding(digit, f"go('{digit}')", show=False, id=f"go-{digit}") for digit in "0123456789"),
     ]
 
-    def __init__(self, feed: Feed, *, units: Units = "metric", place: str = "casing", follow: bool = False) -> None:
+    def __init__(
+        self,
+        feed: Feed,
+        *,
+        units: Units = "metric",
+        place: str = "casing",
+        follow: bool = False,
+        theme: str = themes.DUSK.name,
+    ) -> None:
         """`follow`: go on to the grout screen with the job, until the user goes somewhere himself."""
         super().__init__()
         self.feed = feed
         self._follow = follow
         self.units: Units = units
         self._place = place
+        self._theme = theme
         self._drawn: tuple[object, ...] = ()
         self._ticked_s = time.monotonic()
 
@@ -76,9 +80,7 @@ class TallyApp(App[None]):
         return self.feed.snapshot
 
     def on_mount(self) -> None:
-        for theme in themes.ALL:
-            self.register_theme(theme)
-        self.theme = themes.DUSK.name
+        self.put_on(self._theme)
         self.switch_mode(self._place)
         self.set_interval(TICK_S, self.tick)
 
@@ -122,8 +124,7 @@ class TallyApp(App[None]):
             case "units":
                 self.units = "us" if self.units == "metric" else "metric"
             case "theme":
-                names = [theme.name for theme in themes.ALL]
-                self.theme = names[(names.index(self.theme) + 1) % len(names)]
+                self.next_theme()
             case "leave":
                 self._leave()
             case _:

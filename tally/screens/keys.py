@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -24,6 +25,20 @@ class Key:
             return self.shown
         return self.key.upper() if len(self.key) == 2 else self.key
 
+
+def told(table: Sequence[Key]) -> list[str]:
+    """A line a key, for a help."""
+    return [f"{key.face:>5}  {key.label:<15}{key.help}" for key in table]
+
+
+START = (
+    Key("pick", "1", "pick", "a row by its number", "1-9"),
+    Key("row", "up", "bar", "move the bar", "↑↓"),
+    Key("take", "enter", "take", "what the bar is on; an open session is gone on with at once", "Enter"),
+    Key("help", "f6", "help", "this page"),
+    Key("theme", "f8", "light", "dark, sunlight, or no colour"),
+    Key("leave", "f9", "leave", "leave the program; Esc too"),
+)
 
 PLACES = (
     Key("casing", "f2", "casing", "the casing run"),

@@ -129,9 +129,11 @@ class KeyLine(Static):
         width, height = self.size
         if not height:
             return
-        rows = _wrapped([key for key in self._own if key.listed], width)[: height - 1]
-        rows += [[]] * (height - 1 - len(rows))
-        self.update(words.lines([_keys(row) for row in [*rows, _wrapped(self._places, width)[0]]]), layout=False)
+        places = _wrapped(self._places, width)[:1] if self._places else []
+        room = height - len(places)
+        rows = _wrapped([key for key in self._own if key.listed], width)[:room]
+        rows += [[]] * (room - len(rows))
+        self.update(words.lines([_keys(row) for row in [*rows, *places]]), layout=False)
 
 
 def _wrapped(keys: Sequence[Key], width: int) -> list[list[Key]]:

@@ -17,7 +17,10 @@ from typing import Self
 from tests.meters.support import wait_until
 
 ROOT = Path(__file__).resolve().parents[2]
-KEYS = {"F2": b"\x1bOQ", "F3": b"\x1bOR", "F4": b"\x1bOS", "F5": b"\x1b[15~", "F9": b"\x1b[20~"}
+KEYS = {
+    "F2": b"\x1bOQ", "F3": b"\x1bOR", "F4": b"\x1bOS", "F5": b"\x1b[15~", "F6": b"\x1b[17~", "F9": b"\x1b[20~",
+    "Enter": b"\r",
+}  # fmt: skip
 _SEQUENCE = re.compile(
     rb"\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)|\x1bP.*?\x1b\\|\x1b\[[0-?]*[ -/]*[@-~]|\x1b[()][0-9A-B]|\x1b[=>78]",
     re.DOTALL,

@@ -20,9 +20,10 @@ from tally.job.decide.refusal import Refusal
 from tally.job.intents import Intent
 from tally.live.session import Outcome, Saved, Snapshot
 from tally.screens.app import TallyApp
+from tally.screens.start import StartApp
 from tests.scenario import Day
 
-DEADLINE_S = 5.0
+DEADLINE_S = 20.0
 SMALL, MIDDLE, LARGE, TINY = (80, 24), (100, 30), (132, 43), (40, 12)
 
 
@@ -65,8 +66,8 @@ class DayFeed:
 class Bench:
     """An app under test."""
 
-    app: TallyApp
-    pilot: "Pilot[None]"
+    app: Any
+    pilot: "Pilot[Any]"
     feed: Any
 
     @property
@@ -97,7 +98,7 @@ class Bench:
         while not condition():
             if time.monotonic() > end_s:
                 raise AssertionError(f"not within {DEADLINE_S} s: {what}\n" + "\n".join(self.lines))
-            self.app.tick()
+            self._tick()
             await self.pilot.pause(0)
             await asyncio.sleep(0.002)
 
@@ -117,11 +118,15 @@ class Bench:
         """Everything that is under way is drawn: the screen has stayed the same for a while."""
         end_s, same, before = time.monotonic() + DEADLINE_S, 0, ""
         while same < 2 and time.monotonic() < end_s:
-            self.app.tick()
+            self._tick()
             await self.pilot.pause(0)
             await asyncio.sleep(0.005)
             now = self.text
             same, before = (same + 1 if now == before else 0), now
+
+    def _tick(self) -> None:
+        if isinstance(self.app, TallyApp):
+            self.app.tick()
 
     @property
     def segments(self) -> list[list[Segment]]:
@@ -142,7 +147,8 @@ class Bench:
     @property
     def typed(self) -> str:
         """What stands in the entry line."""
-        return self.app.screen.query_one("#input", Input).value
+        field: Input = self.app.screen.query_one("#input", Input)
+        return field.value
 
 
 _CHARACTERS = {"plus": "+", "minus": "-"}
@@ -158,6 +164,15 @@ async def bench(
     async with app.run_test(size=size) as pilot:
         # Tests say themselves when time passes on the screen.
         under_test = Bench(app, pilot, feed)
+        await under_test.settled()
+        yield under_test
+
+
+@asynccontextmanager
+async def started(app: StartApp, *, size: tuple[int, int] = SMALL) -> AsyncIterator[Bench]:
+    """The app that asks which job, drawn."""
+    async with app.run_test(size=size) as pilot:
+        under_test = Bench(app, pilot, None)
         await under_test.settled()
         yield under_test
 

@@ -48,6 +48,11 @@ def _pairs(screen: Bench) -> Iterator[tuple[str, float]]:
                 yield segment.text, _contrast(segment)
 
 
+def weak_in(screen: Bench) -> list[tuple[str, float]]:
+    """Text that stands out too little."""
+    return [(text, round(contrast, 2)) for text, contrast in _pairs(screen) if contrast < LEAST]
+
+
 def _contrast(segment: Segment) -> float:
     style = segment.style
     assert style is not None and style.color is not None and style.bgcolor is not None, segment

@@ -1,0 +1,84 @@
+"""`tally start`, and `tally` alone in a terminal: asks which job, then does what was chosen."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tally.cli.common import folder_option, read_plan, terminal, units_option, warm
+from tally.cli.fault import CommandFault
+
+if TYPE_CHECKING:
+    from tally.cli.common import Commands
+    from tally.formats import Units
+    from tally.screens.start import Choice
+
+
+def add(commands: Commands) -> None:
+    start = commands.add_parser("start", help="choose a job on a screen; `tally` alone does the same")
+    folder_option(start)
+    units_option(start)
+    start.set_defaults(command=_command)
+
+
+def _command(options: argparse.Namespace) -> int:
+    if not terminal():
+        raise CommandFault("the start screen needs a terminal; `tally --help` lists the commands")
+    from tally.record.fault import RecordFault
+    from tally.record.folder import sessions, sessions_folder
+    from tally.screens import themes
+    from tally.screens.start import StartApp
+
+    folder = sessions_folder(options.folder)
+    said, theme = "", themes.DUSK.name
+    warm()
+    while True:
+        app = StartApp(sessions(folder), folder, units=options.units or "metric", theme=theme, said=said)
+        choice = app.run()
+        if choice is None:
+            return app.return_code or 0
+        theme = choice.theme
+        try:
+            code, said = _done(choice, folder, options.units)
+        except (CommandFault, RecordFault) as fault:
+            code, said = None, str(fault)
+        if code is not None:
+            return code
+
+
+def _done(choice: Choice, folder: Path, units: Units | None) -> tuple[int | None, str]:
+    """The exit code, or None where the start screen comes back, saying the words beside it."""
+    from tally.cli import demo, replay, run
+
+    looks: dict[str, Any] = {"theme": choice.theme}
+    if choice.what == "demonstration":
+        return demo.demonstrated(folder, **looks), ""
+    assert choice.path is not None
+    match choice.what:
+        case "record":
+            return run.recorded(run.begun(read_plan(choice.path), folder), units, **looks), ""
+        case "go on":
+            return run.recorded(run.taken_up(choice.path), units, **looks), ""
+        case "replay":
+            from tally.live.loading import load
+
+            replay.replayed(load(choice.path), units, **looks)
+            return None, ""
+    return None, _report(choice.path, units)
+
+
+def _report(path: Path, units: Units | None) -> str:
+    """Writes a report beside its session, under a name that is still free."""
+    from tally.cli import report
+
+    text = report.reported(path, units)
+    beside, number = path.with_suffix(".md"), 1
+    while beside.exists():
+        number += 1
+        beside = path.with_name(f"{path.stem}-{number}.md")
+    try:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise CommandFault(f"the report was not written: {beside}: {error.strerror}") from error
+    return f"The report was written to {beside}"

@@ -1,0 +1,396 @@
+"""The first screen: which job. Sessions are read in a thread while it already stands there."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import ClassVar, Literal
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Static
+
+from tally import __version__, formats
+from tally.formats import Units
+from tally.job.plan import Plan
+from tally.job.view.quantity import Kind, Quantity
+from tally.live.recent import Recent, recent
+from tally.planfile.finding import plan_files
+from tally.planfile.mistake import Mistake
+from tally.screens import keys, themes, words
+from tally.screens.base import OurApp
+from tally.screens.parts import KeyLine
+from tally.screens.pick import PickScreen
+from tally.screens.reading import ReadScreen
+from tally.screens.words import line
+
+What = Literal["record", "go on", "replay", "report", "demonstration"]
+MOST_SESSIONS = 40
+MOST_PLANS = 9
+NEW = (
+    ("from a plan file", "plan"),
+    ("the demonstration: an invented job that enters itself", "demonstration"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is to be done now, with which file, in which light."""
+
+    what: What
+    path: Path | None = None
+    theme: str = themes.DUSK.name
+
+
+@dataclass(frozen=True, slots=True)
+class _Session:
+    path: Path
+    found: Recent | None = None
+    """None until it has been read."""
+
+
+class StartApp(OurApp[Choice | None]):
+    """Ends with what was chosen; None for leaving."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f8", "light", show=False, priority=True),
+        Binding("f9,ctrl+q,ctrl+c", "leave", show=False, priority=True),
+    ]
+
+    def __init__(
+        self,
+        paths: Sequence[Path],
+        folder: Path,
+        *,
+        units: Units = "metric",
+        theme: str = themes.DUSK.name,
+        said: str = "",
+    ) -> None:
+        """`paths`: the sessions, newest first; `said`: what came of the last choice."""
+        super().__init__()
+        self.paths, self.folder, self.units, self.said = tuple(paths)[:MOST_SESSIONS], folder, units, said
+        self._theme = theme
+
+    def on_mount(self) -> None:
+        self.put_on(self._theme)
+        self.push_screen(StartScreen())
+
+    def action_light(self) -> None:
+        self.next_theme()
+
+    def action_leave(self) -> None:
+        self.exit(None)
+
+    def choose(self, what: What, path: Path | None = None) -> None:
+        self.exit(Choice(what, path, self.theme))
+
+
+class StartScreen(Screen[None]):
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "bar(-1)", show=False),
+        Binding("down", "bar(1)", show=False),
+        Binding("pageup", "bar(-9)", show=False),
+        Binding("pagedown", "bar(9)", show=False),
+        Binding("enter", "take", show=False),
+        Binding("escape", "app.leave", show=False),
+        Binding("f6", "help", show=False),
+    ]
+
+    class Read(Message):
+        """A session was read, in another thread."""
+
+        def __init__(self, found: Recent) -> None:
+            super().__init__()
+            self.found = found
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._sessions: list[_Session] = []
+        self._bar = 0
+        self._moved = self._waits = self._gone = False
+
+    @property
+    def start(self) -> StartApp:
+        assert isinstance(self.app, StartApp)
+        return self.app
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="header")
+        yield Static(id="list")
+        yield Static(id="detail")
+        yield KeyLine(id="start-keys")
+
+    def on_mount(self) -> None:
+        self._sessions = [_Session(path) for path in self.start.paths]
+        # The newest session, if there is one: mostly it is to be gone on with.
+        self._bar = len(NEW) if self._sessions else 0
+        threading.Thread(target=self._read, name="sessions", daemon=True).start()
+        self._draw()
+
+    def on_unmount(self) -> None:
+        self._gone = True
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    # --- reading -----------------------------------------------------------------------------------------------------
+
+    def _read(self) -> None:
+        """In a thread of its own: a long session takes seconds, and the program may end meanwhile."""
+        for path in self.start.paths:
+            found = recent(path)
+            if self._gone:
+                return
+            self.post_message(self.Read(found))
+
+    def on_start_screen_read(self, message: Read) -> None:
+        self._sessions = [
+            replace(each, found=message.found) if each.path == message.found.path else each for each in self._sessions
+        ]
+        if not self._moved:
+            self._bar = self._resting_place()
+        self._draw()
+        if self._waits and (found := self._found(self._bar)) is not None:
+            self._waits = False
+            self._take(found)
+
+    def _resting_place(self) -> int:
+        """The row that Enter takes at once: the newest session that is open, as far as they were read."""
+        for place, session in enumerate(self._sessions, len(NEW)):
+            if session.found is None or session.found.open:
+                return place
+        return 0
+
+    # --- choosing ----------------------------------------------------------------------------------------------------
+
+    @property
+    def _count(self) -> int:
+        return len(NEW) + len(self._sessions)
+
+    def _found(self, place: int) -> Recent | None:
+        return self._sessions[place - len(NEW)].found if place >= len(NEW) else None
+
+    def on_key(self, event: events.Key) -> None:
+        if event.character and event.character in "123456789":
+            event.stop()
+            place = int(event.character) - 1
+            if place < self._count:
+                self._moved, self._bar = True, place
+                self._draw()
+                self._act(at_once=False)
+
+    def action_bar(self, step: int) -> None:
+        self._moved = True
+        self._bar = min(max(self._bar + step, 0), self._count - 1)
+        self._draw()
+
+    def action_take(self) -> None:
+        self._act(at_once=True)
+
+    def _act(self, *, at_once: bool) -> None:
+        """What stands under the bar. With `at_once` an open session is gone on with; else it is asked what with it."""
+        if self._bar < len(NEW):
+            if NEW[self._bar][1] == "demonstration":
+                self.start.choose("demonstration")
+            else:
+                self._plan_file()
+            return
+        found = self._found(self._bar)
+        if found is None:
+            self._waits = at_once
+        elif at_once:
+            self._take(found)
+        else:
+            self._ask(found)
+
+    def _take(self, found: Recent) -> None:
+        if found.open:
+            self.start.choose("go on", found.path)
+        else:
+            self._ask(found)
+
+    def _ask(self, found: Recent) -> None:
+        options: list[tuple[str, What]] = [("go on recording", "go on")] if found.open else []
+        if found.readable:
+            options += [
+                ("see it again: a replay", "replay"),
+                ("write its report, beside it", "report"),
+            ]
+        if not options:
+            self._say(_detail(found))
+            return
+
+        def chosen(place: int | str | None) -> None:
+            if isinstance(place, int):
+                self.start.choose(options[place][1], found.path)
+
+        self.app.push_screen(
+            PickScreen(found.job, [label for label, _ in options], remark=_detail(found)),
+            chosen,
+        )
+
+    def _plan_file(self) -> None:
+        files = plan_files((Path.cwd(), self.start.folder))[:MOST_PLANS]
+
+        def chosen(answer: int | str | None) -> None:
+            if answer is not None:
+                self._check_plan(files[answer] if isinstance(answer, int) else Path(answer).expanduser())
+
+        remark = "" if files else f"there is none in {Path.cwd()}; `tally plan --example` writes one to change"
+        self.app.push_screen(
+            PickScreen("Which plan?", [_from_here(path) for path in files], remark=remark, typed=True), chosen
+        )
+
+    def _check_plan(self, path: Path) -> None:
+        from tally.planfile import read
+
+        plan = read(path)
+        if isinstance(plan, list):
+            self._show_mistakes(path, plan)
+            return
+        remark = _planned(plan, path)
+
+        def chosen(place: int | str | None) -> None:
+            if place == 0:
+                self.start.choose("record", path)
+
+        self.app.push_screen(
+            PickScreen(f"Start recording {plan.job.name}?", ["yes, start", "no"], remark=remark), chosen
+        )
+
+    def _show_mistakes(self, path: Path, mistakes: Sequence[Mistake]) -> None:
+        def again(taken: bool | None) -> None:
+            if taken:
+                self._check_plan(path)
+
+        title = f"{len(mistakes)} mistake{'s' if len(mistakes) > 1 else ''}; nothing was started"
+        told = [part for mistake in mistakes for part in (str(mistake), "")]
+        self.app.push_screen(ReadScreen(title, told, "Enter reads the file again   ↑↓ scroll   Esc back"), again)
+
+    def action_help(self) -> None:
+        told: list[Content | str] = [f"tally {__version__}", "", *keys.told(keys.START), ""]
+        told += [part for text in HELP for part in (text, "")]
+        self.app.push_screen(ReadScreen("HELP", told))
+
+    # --- drawing -----------------------------------------------------------------------------------------------------
+
+    def _say(self, text: str) -> None:
+        self.start.said = text
+        self._draw()
+
+    def _draw(self) -> None:
+        width, height = self.app.size
+        self.query_one("#header", Static).update(line((" tally", "bold"), "  which job?"))
+        rows, under = self._rows(width), 0
+        for place, (owner, _) in enumerate(rows):
+            if owner == self._bar:
+                under = place
+        room = max(height - 9, 3)
+        first = min(max(under - room + 2, 0), max(len(rows) - room, 0))
+        self.query_one("#list", Static).update(words.lines([row for _, row in rows[first : first + room]]))
+        self.query_one("#detail", Static).update(words.lines([line(part) for part in self._told(width)]))
+        self.query_one(KeyLine).show((), keys.START)
+
+    def _rows(self, width: int) -> list[tuple[int, Content]]:
+        """Each line, with the place that it stands for; -1 for a heading."""
+        rows = [(-1, line((" A NEW JOB", "bold")))]
+        rows += [(place, self._row(place, label, width)) for place, (label, _) in enumerate(NEW)]
+        title = " SESSIONS" if self._sessions else " NO SESSION YET"
+        rows += [(-1, line("")), (-1, line((title, "bold"), words.cut(f"  {self.start.folder}", width - 12)))]
+        for place, session in enumerate(self._sessions, len(NEW)):
+            rows.append((place, self._row(place, _told(session, self.start.units, width - 5), width)))
+        return rows
+
+    def _row(self, place: int, text: str, width: int) -> Content:
+        face = f"{place + 1}" if place < 9 else " "
+        under = place == self._bar
+        text = words.cut(f" {text}", width - 5)
+        text += " " * max(width - 5 - words.cells(text), 0)
+        mark = "▸" if under else " "
+        return line(
+            mark, (f" {face} ", "bold reverse" if face.strip() else ""), (text, "bold reverse" if under else "")
+        )
+
+    def _told(self, width: int) -> list[str]:
+        """Three lines at the foot: what came of the last choice, else more of what stands under the bar."""
+        if self.start.said:
+            text = self.start.said
+        elif self._bar < len(NEW):
+            text = "Enter takes what the bar is on, a number goes there at once."
+        else:
+            found = self._found(self._bar)
+            text = "being read …" if found is None else _detail(found)
+            if found is not None and found.open:
+                text = f"ENTER GOES ON RECORDING. {text}"
+            if self._waits:
+                text = "being read; goes on at once when it is …"
+        return words.folded(text, width - 2, " ")[:3]
+
+
+HELP = (
+    "Nothing is recorded on this screen. A session that was left, or that a power cut ended, is gone on with as it was:"
+    " everything that showed as saved is there.",
+    "A session that another program records is not opened twice. One with a damaged line is replayed and reported,"
+    " not recorded on.",
+)
+
+
+def _planned(plan: Plan, path: Path) -> str:
+    def depth(depth_m: float) -> str:
+        return formats.text(Quantity(depth_m, Kind.DEPTH), plan.job.units)
+
+    stages = f"{len(plan.stages)} stage{'s' if len(plan.stages) > 1 else ''}"
+    return (
+        f"{path.name}: driller {plan.crew.driller}, hole to {depth(plan.hole.bottom_m)}, shoe planned at "
+        f"{depth(plan.casing.target_shoe_depth_m)}, {len(plan.casing.rack_m)} joints on the rack, {stages}. "
+        f"`tally plan {path.name}` works it out."
+    )
+
+
+def _from_here(path: Path) -> str:
+    try:
+        return str(path.relative_to(Path.cwd()))
+    except ValueError:
+        return str(path)
+
+
+def _told(session: _Session, units: Units, width: int) -> str:
+    """Job, date, depth and how it stands, in one line."""
+    found = session.found
+    if found is None:
+        return f"{session.path.name}  …"
+    if not found.readable:
+        return f"{session.path.name}  CANNOT BE READ"
+    shoe = f"shoe {words.depth(found.shoe, units)}"
+    room = min(max(width - 55, 14), 40)
+    job = words.cut(("DEMO " if found.invented else "") + found.job, room)
+    job += " " * (room - words.cells(job))
+    day = formats.day(found.opened_at, found.time_zone)
+    return f"{day}  {job}  {shoe:>13}  {_standing(found)}"
+
+
+def _standing(found: Recent) -> str:
+    if found.damage:
+        return "DAMAGED"
+    if found.recorded_by:
+        return "BEING RECORDED"
+    return found.standing if found.closed else f"open: {found.standing}"
+
+
+def _detail(found: Recent) -> str:
+    if not found.readable:
+        return found.damage
+    last = f"last entry {formats.day(found.last_at, found.time_zone)} {formats.clock(found.last_at, found.time_zone)}"
+    told = f"{found.job}: {found.standing}, {last}; {found.path.name}"
+    if found.damage:
+        return f"DAMAGED, not recorded on: {found.damage}. {told}"
+    if found.recorded_by:
+        return f"BEING RECORDED by another program ({found.recorded_by}). {told}"
+    return told
