@@ -15,6 +15,10 @@ CEMENT_SG = 3.15  # portland cement, construction practice; oilfield handbooks u
 OILFIELD_CEMENT_SG = 3.14
 BENTONITE_SG = 2.65
 SAND_SG = 2.65  # quartz; one oilfield handbook prints 2.63
+SACK_KG = 94.0 * 0.45359237
+US_GAL_M3 = 231.0 * 0.0254**3
+# Mixing water by API class [US gal to a 94 lb sack]; for G other handbooks print 5.0.
+API_WATER_GAL = {"A": 5.2, "B": 5.2, "C": 6.3, "D": 4.3, "E": 4.3, "F": 4.3, "G": 5.2, "H": 4.3}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +84,26 @@ def neat_cement(
     """
     cement = Ingredient("cement", cement_kg, cement_sg)
     return slurry_of(solids=(cement,), water_m3=water_m3, water_kg_m3=water_kg_m3)
+
+
+def water_cement_ratio(*, water_m3: float, cement_kg: float, water_kg_m3: float = WATER_KG_M3) -> float:
+    """Mass of water over mass of cement.
+
+    water_m3 [m3], 0 or more; cement_kg [kg] and water_kg_m3 [kg/m3], more than 0. Returns [-].
+    Source: its definition. Raises ValueError outside the range.
+    """
+    return not_negative("water_m3", water_m3) * positive("water_kg_m3", water_kg_m3) / positive("cement_kg", cement_kg)
+
+
+def api_water_m3(cement_class: str, cement_kg: float) -> float:
+    """Water that a class of API cement is mixed with, neat.
+
+    cement_class: A to H; cement_kg [kg], more than 0. Returns [m3].
+    Source: Lapeyrouse, Formulas and Calculations for Drilling, section 2.8, by the 94 lb sack. Raises ValueError
+    outside the range.
+    """
+    one_of("cement_class", cement_class, tuple(API_WATER_GAL))
+    return API_WATER_GAL[cement_class] * US_GAL_M3 * positive("cement_kg", cement_kg) / SACK_KG
 
 
 def bentonite_mass_kg(

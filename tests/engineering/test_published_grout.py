@@ -6,11 +6,13 @@ from tally.engineering.grout import (
     BENTONITE_SG,
     Ingredient,
     Slurry,
+    api_water_m3,
     bentonite_by_solids,
     cement_bentonite,
     cement_sand,
     neat_cement,
     slurry_of,
+    water_cement_ratio,
     water_for_density_m3,
 )
 from tests.published.tables import Row, rows
@@ -27,7 +29,9 @@ def agree(row: Row, slurry: Slurry, cement_kg: float = SACK_KG) -> None:
         "density_lb_gal": slurry.density_kg_m3 / LB_GAL_KG_M3,
         "density_lb_ft3": slurry.density_kg_m3 / LB_FT3_KG_M3,
         "mass_lb": slurry.mass_kg / LB_KG,
-        "water_cement": slurry.water_m3 * row["water_lb_gal"] * LB_GAL_KG_M3 / cement_kg,
+        "water_cement": water_cement_ratio(
+            water_m3=slurry.water_m3, cement_kg=cement_kg, water_kg_m3=row["water_lb_gal"] * LB_GAL_KG_M3
+        ),
         "solids": 1 - slurry.water_m3 * row["water_lb_gal"] * LB_GAL_KG_M3 / slurry.mass_kg,
     }
     printed = [name for name in worked if name in row.values]
@@ -122,3 +126,16 @@ def test_water_for_a_printed_density(row: Row) -> None:
     )
     # near 5 gal a sack, one tenth of a pound per gallon is worth 0.15 gal
     assert water_m3 / US_GAL_M3 == pytest.approx(row["water_gal"], abs=0.13), row.source
+
+
+@pytest.mark.parametrize("row", rows("api_water"), ids=repr)
+def test_water_by_class(row: Row) -> None:
+    row.holds(api_water_m3(row["cement_class"], SACK_KG) / US_GAL_M3, "water_gal")
+    # by the sack, so that any other bag takes its share
+    assert api_water_m3(row["cement_class"], 40.0) == pytest.approx(row["water_gal"] * US_GAL_M3 * 40.0 / SACK_KG)
+
+
+@pytest.mark.parametrize("row", rows("neat_by_the_litre"), ids=repr)
+def test_cement_by_the_litre_of_water(row: Row) -> None:
+    mix = neat_cement(cement_kg=row["kg_to_a_litre"], water_m3=0.001)
+    row.holds(mix.density_kg_m3 / LB_GAL_KG_M3, "density_lb_gal")

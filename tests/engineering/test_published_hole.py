@@ -46,12 +46,12 @@ def test_volume_of_a_worked_page(row: Row) -> None:
     row.holds(profile(row["hole_in"], row["pipe_in"], length_m).volume_m3(0, length_m) / FT3_M3, "ft3")
 
 
-@pytest.mark.parametrize(
-    ("divisor", "unit"),
-    [(24.51, "gal/ft"), (183.35, "ft3/ft"), (1029.4, "bbl/ft")],
-)
-def test_the_handbook_divisors(divisor: float, unit: str) -> None:
-    # (Dh2 - Dp2)/divisor, inches: handbook formulas, e.g. Lapeyrouse; exact 24.5099, 183.346, 1029.41
-    capacity = in_unit(profile(9.875, 6.625, 10.0).capacity_m3_m(1.0), unit)
-    digit = 0.5 * 10.0 ** -len(str(divisor).split(".")[1])
-    assert (9.875**2 - 6.625**2) / capacity == pytest.approx(divisor, abs=digit)
+@pytest.mark.parametrize("row", rows("capacity_divisors"), ids=repr)
+def test_the_handbook_divisors_and_factors(row: Row) -> None:
+    if "divisor" in row:
+        capacity = in_unit(profile(9.875, 6.625, 10.0).capacity_m3_m(1.0), row["unit"])
+        row.holds((9.875**2 - 6.625**2) / capacity, "divisor")
+    else:
+        capacity_m3_m = profile(10.0, 0.0, 10.0).capacity_m3_m(1.0)
+        made = capacity_m3_m * 1000 if row["unit"] == "L/m" else in_unit(capacity_m3_m, row["unit"])
+        row.holds(made / 10.0**2, "factor")

@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from tally.engineering.collapse import PVC_MODULUS_PA, PVC_POISSON
 from tally.engineering.pipe import (
     PVC_KG_M3,
     STEEL_KG_M3,
@@ -94,6 +95,16 @@ def test_pvc_bore_and_mass_go_by_the_average_wall(row: Row) -> None:
     # the error to avoid: the minimum wall gives a mass about 6 % too small
     wrong = plain_end_mass_kg_m(outer_diameter_m=outer, bore_m=outer - 2 * wall, density_kg_m3=PVC_KG_M3) / LB_FT_KG_M
     assert wrong == pytest.approx(row["lb_ft"] * (1 - 0.055), rel=0.008)
+
+
+@pytest.mark.parametrize("row", rows("pvc_material"), ids=repr)
+def test_what_plastic_is_taken_for(row: Row) -> None:
+    taken = {
+        "specific gravity": PVC_KG_M3 / 1000,
+        "Poisson's ratio": PVC_POISSON,
+        "modulus psi": PVC_MODULUS_PA / PSI_PA,
+    }
+    row.holds(taken[row["of"]], "value")
 
 
 @pytest.mark.parametrize("row", CASING, ids=repr)

@@ -9,18 +9,20 @@ from typing import Any
 import pytest
 
 from tally.engineering.circuit import Passage
-from tally.engineering.hole import PipeSpan, Profile, Segment
+from tally.engineering.hole import PipeSpan, Profile, Segment, Walls
 from tally.engineering.hook_load import FluidLayer, ShoeState, StringStep
 from tally.engineering.placement import Factor, Uptake, Zone
 from tests.engineering.test_docstrings import FUNCTIONS
 
 PROFILE = Profile.compile([Segment(0, 60, 0.3, 0.28)], pipes=[PipeSpan(0, 60, 0.17)])
+WALLS = Walls([Segment(0, 60, 0.3, 0.28)])
 UPTAKE = Uptake(PROFILE, bottom_m=50, factor=Factor(1.15, 0.15), zones=[Zone(20, 25, 0.5)])
 LAYERS = [FluidLayer(20, 60, 1000.0)]
 
 # One good value for each parameter name, from which each test spoils one.
 GOOD: dict[str, Any] = {
     "profile": PROFILE,
+    "pipes": [PipeSpan(0, 60, 0.17)],
     "profile_without": PROFILE,
     "factor": Factor(1.15, 0.15),
     "prior": Factor(1.15, 0.15),
@@ -93,6 +95,10 @@ GOOD: dict[str, Any] = {
     "rejected": 1,
     "joint_count": 7,
     "bags": 20,
+    "grout_m": 0.045,
+    "ground_c": 12.0,
+    "design_stress_pa": 1.4e7,
+    "cement_class": "A",
 }
 # Where a good value must be another one.
 SPECIAL: dict[str, dict[str, Any]] = {
@@ -112,7 +118,7 @@ def good_arguments(name: str, function: Callable[..., Any]) -> dict[str, Any]:
     arguments: dict[str, Any] = {}
     for parameter in inspect.signature(function).parameters.values():
         if parameter.name == "self":
-            arguments["self"] = UPTAKE if name.startswith("zone.") else PROFILE
+            arguments["self"] = UPTAKE if name.startswith("zone.") else WALLS if ".Walls." in name else PROFILE
             continue
         value = SPECIAL.get(name, {}).get(parameter.name, GOOD.get(parameter.name, 1.0))
         arguments[parameter.name] = cement if parameter.name == "solids" else value
