@@ -6,6 +6,7 @@ The only module that uses pyserial, imported when the first port is opened so th
 import contextlib
 import errno
 import os
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -32,6 +33,29 @@ class Port(Protocol):
     def write(self, data: bytes) -> None: ...
 
     def close(self) -> None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class KnownPort:
+    """A port that the system lists, in the system's words."""
+
+    url: str
+    description: str
+
+
+def known_ports() -> list[KnownPort]:
+    """The serial ports that the system knows, by name; network addresses and pseudo-terminals are never among them."""
+    from serial.tools import list_ports
+
+    return sorted(
+        (KnownPort(port.device, _described(port)) for port in list_ports.comports()), key=lambda port: port.url
+    )
+
+
+def _described(port: Any) -> str:
+    words = port.description if port.description not in (None, "n/a") else "no description"
+    serial_number = f", serial number {port.serial_number}" if port.serial_number else ""
+    return f"{words}{serial_number}"
 
 
 def open_port(url: str, baud: int, *, read_timeout_s: float = READ_TIMEOUT_S) -> Port:
@@ -111,7 +135,7 @@ def _opening_words(url: str, baud: int, error: BaseException) -> str:
     if "lock" in text or number in (errno.EBUSY, errno.EAGAIN):
         return f"{url!r} is in use by another program: close that program"
     if number in (errno.EACCES, errno.EPERM) or "permissionerror" in text:
-        return f"no permission to open {url!r}: close other programs that use it, or join the group that owns the port"
+        return f"no permission to open {url!r}: {_group_words(url)}, or close other programs that use it"
     if number == errno.ECONNREFUSED:
         return f"nothing answers at {url!r}: check that the converter is on, and its address and port number"
     if number in (errno.ENOTTY, errno.EISDIR, errno.EINVAL):
@@ -120,6 +144,17 @@ def _opening_words(url: str, baud: int, error: BaseException) -> str:
         f"cannot open {url!r} at {baud} baud ({_plain(error)}): give a device such as /dev/ttyUSB0 or COM3, "
         "or socket://host:port"
     )
+
+
+def _group_words(url: str) -> str:
+    """How to be allowed to: on Linux a serial port belongs to a group, mostly dialout."""
+    try:
+        import grp
+
+        group = grp.getgrgid(Path(url).stat().st_gid).gr_name
+    except (ImportError, OSError, KeyError, ValueError):
+        return "join the group that owns the port (on Linux mostly dialout)"
+    return f"join the group {group!r} (on Linux: sudo usermod -aG {group} YOUR_NAME, then log in anew)"
 
 
 def _errno(error: BaseException | None) -> int | None:

@@ -1,0 +1,31 @@
+"""`tally meter`: a meter looked at, tried and calibrated by itself, without any job."""
+
+from __future__ import annotations
+
+from argparse import RawDescriptionHelpFormatter
+from typing import TYPE_CHECKING
+
+from tally.cli.meter import listen, ports
+
+if TYPE_CHECKING:
+    from tally.cli.common import Commands
+
+PARTS = (ports, listen)
+_ORDER = """\
+A meter that nobody has tried yet, in this order:
+
+  tally meter ports                 which ports there are, and whether they can be opened
+  tally meter listen PORT           what the meter says, how it is read, and the lines for the plan
+"""
+
+
+def add(commands: Commands) -> None:
+    meter = commands.add_parser(
+        "meter",
+        help="look at a meter, try it and calibrate it; no job is needed",
+        description=_ORDER,
+        formatter_class=RawDescriptionHelpFormatter,
+    )
+    parts = meter.add_subparsers(title="what to do", required=True, metavar="WHAT")
+    for part in PARTS:
+        part.add(parts)
