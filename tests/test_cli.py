@@ -203,6 +203,39 @@ def test_replay_says_which_alarm_is_missing(home: Path) -> None:
     assert "returns-overdue" in done.stdout
 
 
+def test_a_what_if_says_so_on_every_line_and_touches_nothing(home: Path) -> None:
+    day = grouting_day(plan(casing={"shoe": "float"}), alarms=True)
+    day.pump(0.9, seconds=90)
+    path = written(home / "day.jsonl", day)
+    before = contents(home)
+    supposed = ("--allowance", "100%", "--spread", "0%", "--tolerance", "3 %", "--k-factor", "50/48")
+    done = here(home, "replay", "--text", path.name, *supposed)
+    assert (done.returncode, done.stderr) == (0, "")
+    lines = done.stdout.splitlines()
+    assert all(line.startswith("WHAT-IF ") for line in lines)
+    assert "allowance 100 %, spread 0 %, meter tolerance 3 %, metered volume × 1.042" in lines[0]
+    assert any("Returns overdue: recorded 12:13:" in line and line.endswith("WHAT-IF not raised") for line in lines)
+    assert "alarms recorded" in lines[-1] and "moved, new or gone" in lines[-1]
+    assert contents(home) == before
+
+
+@pytest.mark.parametrize(
+    ("option", "given"),
+    [("--allowance", "25"), ("--allowance", "600%"), ("--spread", "-1%"), ("--tolerance", "x%"),
+     ("--tolerance", "101%"), ("--k-factor", "50"), ("--k-factor", "50/0"), ("--k-factor", "50/4"),
+     ("--k-factor", "nan/nan")],
+)  # fmt: skip
+def test_a_supposition_that_is_none_is_refused(home: Path, option: str, given: str) -> None:
+    done = here(home, "replay", "--text", "x.jsonl", f"{option}={given}")
+    assert done.returncode == 2
+    assert f"given {given}; " in done.stderr and "accepted" in done.stderr
+
+
+def test_a_supposition_about_a_meter_needs_one(home: Path) -> None:
+    path = written(home / "dry.jsonl", Day(plan(meter=None)))
+    assert "this job had none" in refused(home, "replay", path.name, "--k-factor", "50/48")
+
+
 def test_the_report_is_the_same_bytes_on_the_output_and_in_a_file(home: Path, session: Path) -> None:
     printed = tally(home, "report", session.name)
     assert (printed.returncode, printed.stderr) == (0, "")

@@ -1,24 +1,38 @@
-"""`tally replay`: a session shown again."""
+"""`tally replay`: a session shown again, as it was or as it would have been."""
 
 from __future__ import annotations
 
 import argparse
+import math
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tally.cli.common import shown, terminal, units_option
+from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
     from tally.formats import Units
+    from tally.job.supposition import Supposition
     from tally.live.loading import Loaded
+    from tally.live.player import Player
+
+LEAST_FACTOR = 0.1
 
 
 def add(commands: Commands) -> None:
     replay = commands.add_parser("replay", help="show a session again, in the same screens")
     replay.add_argument("file", type=Path, metavar="SESSION.jsonl")
     replay.add_argument("--text", action="store_true", help="as lines, without screens (so without a terminal too)")
+    what_if = replay.add_argument_group("what if", "as the session would read; the file is not touched")
+    what_if.add_argument("--allowance", type=_share(-0.9, 5.0), metavar="25%", help="another hole allowance")
+    what_if.add_argument("--spread", type=_share(0.0, 2.0), metavar="20%", help="another spread of the allowance")
+    what_if.add_argument("--tolerance", type=_share(0.0, 1.0), metavar="3%", help="another tolerance of the meter")
+    what_if.add_argument("--k-factor", type=_factor, metavar="SET/TRUE",
+                         help="pulses per litre as the meter was set and as they are, such as 50/48:"
+                              " each metered litre then counts as 50/48 of one")  # fmt: skip
     units_option(replay)
     replay.set_defaults(command=_command)
 
@@ -27,23 +41,88 @@ def _command(options: argparse.Namespace) -> int:
     from tally.live.loading import load
 
     loaded = load(options.file)
+    units = shown(options, loaded.state.plan)
+    what = _supposition(options, loaded)
     if options.text or not terminal():
-        units = shown(options, loaded.state.plan)
-        from tally.report.replay import retold
+        from tally.report.replay import retold, supposed_retold
 
+        if what is not None:
+            print(supposed_retold(loaded.entries, loaded.problems, what, units))
+            return 1 if loaded.damaged else 0
         text, agrees = retold(loaded.entries, loaded.problems, units)
         print(text)
         return 0 if agrees and not loaded.damaged else 1
     for problem in loaded.problems:
         print(f"tally: {problem}", file=sys.stderr)
-    return replayed(loaded, options.units)
+    return replayed(loaded, options.units, what)
 
 
-def replayed(loaded: Loaded, units: Units | None, **looks: Any) -> int:
+def replayed(loaded: Loaded, units: Units | None, what: Supposition | None = None, **looks: Any) -> int:
     """The screens over a session that is past; `looks` go to the app as they are."""
-    from tally.live.player import Player
     from tally.screens.app import TallyApp
 
-    player = Player(loaded.entries, loaded.extent.chain)
-    TallyApp(player, units=units or loaded.state.plan.job.units, follow=True, **looks).run()
+    units = units or loaded.state.plan.job.units
+    TallyApp(_player(loaded, what, units), units=units, follow=True, **looks).run()
     return 0
+
+
+def _player(loaded: Loaded, what: Supposition | None, units: Units) -> Player:
+    from tally.live.player import Difference, Player
+
+    if what is None:
+        return Player(loaded.entries, loaded.extent.chain)
+    from tally.job.supposition import against_recorded, supposed
+    from tally.report.supposed import moved_words, supposition_words
+
+    print("tally: working the day out anew …", file=sys.stderr, flush=True)
+    altered, zone = tuple(supposed(loaded.entries, what)), loaded.state.plan.job.time_zone
+    pairs = against_recorded(loaded.entries, altered)
+    differences = [Difference(pair.place, moved_words(pair, zone)) for pair in pairs if pair.moved]
+    return Player(altered, what_if=supposition_words(what, units), differences=differences)
+
+
+def _supposition(options: argparse.Namespace, loaded: Loaded) -> Supposition | None:
+    """What the options suppose; None where they suppose nothing."""
+    from tally.job.supposition import Supposition
+
+    what = Supposition(
+        allowance_share=options.allowance,
+        spread_share=options.spread,
+        tolerance_share=options.tolerance,
+        meter_factor=options.k_factor,
+    )
+    of_meter = what.tolerance_share is not None or what.meter_factor is not None
+    if of_meter and loaded.state.plan.meter is None:
+        raise CommandFault("--tolerance and --k-factor are of a meter, and this job had none: its volumes were typed")
+    return None if what == Supposition() else what
+
+
+def _share(low: float, high: float) -> Callable[[str], float]:
+    def share(text: str) -> float:
+        number, per_cent = text.strip().rstrip("%"), text.strip().endswith("%")
+        value = _number(number) / 100
+        if not per_cent or not low <= value <= high:
+            words = f"given {text}; a share from {low * 100:g}% to {high * 100:g}% is accepted, such as 25%"
+            raise argparse.ArgumentTypeError(words)
+        return value
+
+    return share
+
+
+def _factor(text: str) -> float:
+    set_to, _, true = text.partition("/")
+    parts = _number(set_to), _number(true)
+    if not all(part > 0 for part in parts) or not LEAST_FACTOR <= parts[0] / parts[1] <= 1 / LEAST_FACTOR:
+        raise argparse.ArgumentTypeError(
+            f"given {text}; two numbers such as 50/48 are accepted, neither more than ten times the other"
+        )
+    return parts[0] / parts[1]
+
+
+def _number(text: str) -> float:
+    """NaN for what is none."""
+    try:
+        value = float(text)
+    except ValueError:
+        return math.nan
+    return value if math.isfinite(value) else math.nan

@@ -67,6 +67,11 @@ class Player:
         self.snapshot = Snapshot(self._state, "")
 
     @property
+    def word(self) -> str:
+        """What every screen says that this is."""
+        return "WHAT-IF" if self.what_if else "REPLAY"
+
+    @property
     def speed(self) -> float:
         return SPEEDS[self.speed_index]
 

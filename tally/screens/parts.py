@@ -23,9 +23,10 @@ LONGEST_JOB, LONGEST_NAME = 30, 16
 class Header(Static):
     """Job, who records, time, entries saved, meter. What is safe and what is measured gives way last."""
 
-    def show(self, view: HeaderView, units: Units, trouble: str, replay: bool) -> None:
+    def show(self, view: HeaderView, units: Units, trouble: str, replay: str) -> None:
+        """`replay` is the word for one, empty while recording."""
         width = self.size.width
-        saved = "REPLAY" if replay else ("NOT SAVED" if trouble else f"saved {view.entries}")
+        saved = replay or ("NOT SAVED" if trouble else f"saved {view.entries}")
         right = f"{formats.clock_s(view.at, view.time_zone)}  {saved}  {_meter(view, units)} "
         right = words.cut(right, width)
         job, room = self._left(view, width - words.cells(right) - 1)

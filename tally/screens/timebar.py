@@ -32,7 +32,7 @@ class TimeBar(Static):
             lines(
                 [
                     line(
-                        (f" {'WHAT-IF' if player.what_if else 'REPLAY'} {run}", "bold"),
+                        (f" {player.word} {run}", "bold"),
                         f"  {when}  {place}  {speed(player.speed)}",
                     ),
                     line(f" {filled}  ", (told, "bold" if player.differences else "")),

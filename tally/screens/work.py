@@ -85,10 +85,11 @@ class WorkScreen(Screen[None]):
 
     def show(self, snapshot: Snapshot, units: Units) -> None:
         """Draws every part that can be drawn; raises the first fault of those that cannot."""
-        state, replay = snapshot.state, self.tally.player is not None
+        state, player = snapshot.state, self.tally.player
+        replay = player.word if player is not None else ""
         parts: list[Callable[[], None]] = [
             lambda: self.query_one(AlarmBar).show(
-                standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble, replay
+                standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble, bool(replay)
             ),
             lambda: self.query_one(Header).show(header(state), units, snapshot.trouble, replay),
             lambda: self.query_one(KeyLine).show(keys.PLACES, self.own_keys),

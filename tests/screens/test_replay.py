@@ -4,7 +4,9 @@ import pytest
 from textual.widgets import Input
 
 from tally.job import events as ev
-from tally.live.player import Player
+from tally.job.supposition import Supposition, against_recorded, supposed
+from tally.live.player import Difference, Player
+from tally.report.supposed import moved_words
 from tally.screens import going
 from tests.scenario import Day, grouting_day, plan
 from tests.screens.support import bench
@@ -162,6 +164,23 @@ async def test_alarms_that_agree_are_said_too() -> None:
         await screen.shows("alarms agree")
         await screen.keys("d")
         assert screen.feed.place == 1
+
+
+@pytest.mark.parametrize("place", ["casing", "grout", "log", "alarms", "help"])
+async def test_a_what_if_says_so_on_every_screen(place: str) -> None:
+    playing = player()
+    what = "allowance 150 %"
+    altered = tuple(supposed(playing.entries, Supposition(allowance_share=1.5)))
+    pairs = [pair for pair in against_recorded(playing.entries, altered) if pair.alarm == "returns-overdue"]
+    differences = [Difference(pair.place, moved_words(pair, "UTC")) for pair in pairs]
+    async with bench(Player(altered, what_if=what, differences=differences), place=place) as screen:
+        await screen.shows("WHAT-IF holding", f"{what}: ▲ ALARMS DIFFER at 1, d goes there")
+        assert "  WHAT-IF  meter" in screen.lines[0]
+        await screen.keys("d")
+        await screen.shows("ALARMS DIFFER Returns overdue: recorded here, not WHAT-IF")
+        await screen.keys("e")
+        await screen.shows("WHAT-IF at the end")
+        assert "REPLAY" not in screen.text or place == "help"
 
 
 async def test_nothing_is_entered_into_a_replay() -> None:
