@@ -47,6 +47,8 @@ class Day:
         self._problems: list[str] = []
         self._untold = 0
         self._expected = 1
+        self._opening: bytes | None = None
+        """A damaged first line that can still be read. Without the plan there is nothing to show, so it is taken."""
 
     @property
     def extent(self) -> Extent:
@@ -58,13 +60,13 @@ class Day:
         return (*self._problems, *more)
 
     def entries(self) -> Iterator[Entry]:
-        for body in self._pass.bodies(self._damage):
+        for body in self._bodies():
             if entry := self._entry(body):
                 yield entry
 
     def steps(self) -> Iterator[Entry | Beat]:
         """The same, with heartbeats in parts."""
-        for body in self._pass.bodies(self._damage):
+        for body in self._bodies():
             if beat := decoded_beat(body):
                 if beat.number != self._expected:
                     self._misplaced(beat.number)
@@ -72,6 +74,13 @@ class Day:
                 yield beat
             elif entry := self._entry(body):
                 yield entry
+
+    def _bodies(self) -> Iterator[bytes]:
+        for body in self._pass.bodies(self._damage):
+            if self._opening is not None:
+                opening, self._opening = self._opening, None
+                yield opening
+            yield body
 
     def _entry(self, body: bytes) -> Entry | None:
         try:
@@ -88,7 +97,11 @@ class Day:
         self._tell(f"line {self._pass.line}: entry {number} stands where entry {self._expected} belongs")
 
     def _damage(self, problem: Problem) -> None:
-        self._tell(str(problem))
+        if problem.line == 1 and problem.body is not None:
+            self._opening = problem.body
+            self._tell(f"{problem}; the plan is taken as it reads, unproven")
+        else:
+            self._tell(str(problem))
 
     def _tell(self, problem: str) -> None:
         if len(self._problems) < MOST_PROBLEMS:
