@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from functools import cache
 from typing import Literal
 from zoneinfo import ZoneInfo
@@ -96,6 +96,11 @@ def number(quantity: Quantity, units: Units) -> str:
     return shown.removeprefix("-") if not shown.strip("-0.,") else shown
 
 
+def in_unit(si: float, kind: Kind, units: Units) -> float:
+    """A value as a number of the unit that `unit` names, not rounded."""
+    return si / _row(kind, units).si
+
+
 def unit(kind: Kind, units: Units) -> str:
     """The label of an entry field; also a spelling that `tally.units` reads."""
     return _row(kind, units).unit
@@ -128,6 +133,13 @@ def clock_s(at: datetime, zone_name: str) -> str:
 def day(at: datetime, zone_name: str) -> str:
     """The date where the job is: "2024-05-17"."""
     return _local(at, zone_name, "%Y-%m-%d")
+
+
+def day_span(day: date, zone_name: str) -> tuple[datetime, datetime]:
+    """When a day begins where the job is, and when the next one does."""
+    zone = _zone(zone_name) or UTC
+    begins, ends = (datetime(each.year, each.month, each.day, tzinfo=zone) for each in (day, day + timedelta(days=1)))
+    return begins.astimezone(UTC), ends.astimezone(UTC)
 
 
 def _local(at: datetime, zone_name: str, pattern: str) -> str:

@@ -54,6 +54,8 @@ LIBRARIES: dict[str, set[str]] = {
     "filelock": {"record/lock.py"},
     "lasio": {"planfile/las.py"},
     "numpy": set(),
+    "typst": {"report/pdf.py"},
+    "matplotlib": {"report/charts.py"},
 }
 """Library -> the only files or rooms that may import it."""
 
@@ -148,6 +150,9 @@ def test_the_job_loads_no_screen_file_meter_or_units_library(module: str) -> Non
         ("tally.planfile.reader", {"lasio", "numpy", "textual", "serial", "pymodbus"}),
         ("tally.screens.app", {"pint", "serial"}),
         ("tally.cli", {"pydantic", "textual", "pint", "serial"}),
+        ("tally.report.document", {"typst", "matplotlib", "numpy", "textual", "pint"}),
+        ("tally.report.charts", {"matplotlib", "numpy"}),
+        ("tally.report.pdf", {"typst", "matplotlib", "numpy"}),
     ],
 )
 def test_what_a_module_does_not_load_at_its_start(module: str, never: set[str]) -> None:

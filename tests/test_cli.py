@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from tally.cli import main
+from tally.job import events as ev
 from tally.job.events import encoded
 from tally.live.clock import SystemClock
 from tally.live.instruments import grout_meter
@@ -244,6 +245,38 @@ def test_the_report_is_the_same_bytes_on_the_output_and_in_a_file(home: Path, se
     assert (home / "day.md").read_bytes() == printed.stdout.encode("utf-8")
     ascii_only = tally(home, "report", session.name, PYTHONIOENCODING="ascii", LC_ALL="C")
     assert ascii_only.stdout == printed.stdout
+
+
+class TestReportFormats:
+    def test_the_ending_says_the_format(self, home: Path, session: Path) -> None:
+        assert here(home, "report", session.name, "-o", "day.PDF").returncode == 0
+        assert (home / "day.PDF").read_bytes().startswith(b"%PDF-")
+        assert here(home, "report", session.name, "-o", "day.json").returncode == 0
+        assert json.loads((home / "day.json").read_text(encoding="utf-8"))["job"]["name"] == "Test hole 1"
+        assert here(home, "report", session.name, "-o", "day.txt", "--format", "json").returncode == 0
+        assert (home / "day.txt").read_bytes() == (home / "day.json").read_bytes()
+
+    def test_csv_is_a_file_a_table(self, home: Path, session: Path) -> None:
+        told = here(home, "report", session.name, "-o", "day.csv").stdout
+        assert "day-joints.csv" in told
+        assert (home / "day-joints.csv").read_text(encoding="utf-8").startswith("place,number,length_m,shoe_m,at\n1,")
+        assert not (home / "day.csv").exists()
+        assert "give -o day.csv" in refused(home, "report", session.name, "--format", "csv")
+
+    def test_one_day_of_a_session(self, home: Path) -> None:
+        day = Day()
+        day.joint()
+        day.record(ev.NoteWritten(text="first day"))
+        day.tick(86_400)
+        day.joint()
+        day.record(ev.NoteWritten(text="second day"))
+        name = written(home / "two.jsonl", day).name
+        first, second = (tally(home, "report", name, "--day", date).stdout for date in ("2026-05-11", "2026-05-12"))
+        assert "first day" in first and "second day" not in first
+        assert "second day" in second and "first day" not in second
+        assert "| 1, 5.05 m together" in first and "| 2, 10.10 m together" in second
+        assert "runs from 2026-05-11 to 2026-05-12" in refused(home, "report", name, "--day", "2026-05-13")
+        assert "a date such as 2026-05-20" in here(home, "report", name, "--day", "12.5.").stderr
 
 
 def test_a_report_never_overwrites_a_session(home: Path, session: Path) -> None:

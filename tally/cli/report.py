@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,46 +15,120 @@ from tally.cli.fault import CommandFault
 if TYPE_CHECKING:
     from tally.cli.common import Commands
     from tally.formats import Units
+    from tally.live.loading import Opened
+    from tally.report.document import Format
+
+SUFFIXES: dict[str, Format] = {".md": "md", ".pdf": "pdf", ".csv": "csv", ".json": "json"}
 
 
 def add(commands: Commands) -> None:
-    report = commands.add_parser("report", help="the day as Markdown")
+    report = commands.add_parser(
+        "report",
+        help="the day as PDF, Markdown, CSV tables or JSON",
+        description="Writes the report of a session, or of one day of it: PDF to sign, Markdown to read, CSV and JSON"
+        " for other programs (SI, the unit in every name).",
+        epilog="examples: tally report day.jsonl -o day.pdf | tally report day.jsonl -o day.csv (writes day-joints.csv,"
+        " day-batches.csv ...) | tally report day.jsonl --day 2026-05-20",
+    )
     report.add_argument("file", type=Path, metavar="SESSION.jsonl")
-    report.add_argument("-o", "--output", type=Path, metavar="FILE", help="instead of standard output")
+    report.add_argument(
+        "-o", "--output", type=Path, metavar="FILE", help="instead of standard output; its ending says the format"
+    )
+    report.add_argument("--format", choices=tuple(SUFFIXES.values()), help="whatever FILE is called; otherwise md")
+    report.add_argument(
+        "--day", type=_date, metavar="YYYY-MM-DD", help="one day of the session, by the job's own clock"
+    )
     units_option(report)
     report.set_defaults(command=_command)
 
 
-def _command(options: argparse.Namespace) -> int:
-    text = reported(options.file, options.units)
-    if options.output is None:
-        sys.stdout.write(text)
-        return 0
-    if options.output.suffix.lower() == ".jsonl" or options.output.resolve() == options.file.resolve():
-        raise CommandFault(f"the report was not written: {options.output} is named like a session; name it .md")
+def _date(text: str) -> date:
     try:
-        options.output.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise CommandFault(
-            f"the report was not written: {options.output}: {error.strerror}; choose another file"
-        ) from error
-    print(f"written to {options.output}")
+        return datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"given {text!r}; accepted: a date such as 2026-05-20") from None
+
+
+def _command(options: argparse.Namespace) -> int:
+    made = made_from(options.file, _format(options), options.units, options.day)
+    if options.output is None:
+        sys.stdout.flush()
+        for content in made.values():
+            sys.stdout.buffer.write(content)
+        return 0
+    _write(options.output, made)
     return 0
 
 
+def _format(options: argparse.Namespace) -> Format:
+    """By --format, else by the file's ending. Refuses what could not be used, before any work is done."""
+    output: Path | None = options.output
+    if output is not None and (output.suffix.lower() == ".jsonl" or output.resolve() == options.file.resolve()):
+        raise CommandFault(f"the report was not written: {output} is named like a session; name it .pdf or .md")
+    ending = "" if output is None else output.suffix.lower()
+    form: Format = options.format or SUFFIXES.get(ending, "md")
+    if output is None and form == "csv":
+        raise CommandFault(
+            "CSV is a file a table: give -o day.csv, and day-joints.csv, day-batches.csv ... are written"
+        )
+    if output is None and form == "pdf" and sys.stdout.isatty():
+        raise CommandFault("a PDF is nothing for a terminal: give -o day.pdf")
+    return form
+
+
 def reported(path: Path, units: Units | None) -> str:
-    """The day as Markdown."""
+    """The whole session as Markdown."""
+    return made_from(path, "md", units)[".md"].decode()
+
+
+def made_from(path: Path, form: Format, units: Units | None, day: date | None = None) -> dict[str, bytes]:
+    """The report in a format: endings of file names to what belongs into each."""
     from tally.job.alarms.replay import disagreements
     from tally.job.view.report import report
-    from tally.live.loading import entries, open_session
-    from tally.report.markdown import markdown
+    from tally.live.loading import entries
+    from tally.report.document import document
 
-    opened = open_session(path)
+    opened, since = _opened(path, day)
     view = report(
         opened.state,
         digest=opened.extent.chain,
         program=__version__,
         problems=opened.problems,
         disagreements=disagreements(entries(path)),
+        since=since,
     )
-    return markdown(view, units or opened.state.plan.job.units)
+    return document(view, opened.state, form, units or opened.state.plan.job.units)
+
+
+def _opened(path: Path, day: date | None) -> tuple[Opened, datetime | None]:
+    """The session, or what it came to by the end of a day, and when that day began."""
+    from tally import formats
+    from tally.live.loading import open_session
+
+    opened = open_session(path)
+    if day is None:
+        return opened, None
+    zone = opened.state.plan.job.time_zone
+    begins, ends = formats.day_span(day, zone)
+    first, last = opened.state.entries[0].entry.at, opened.state.at
+    if last < begins or first >= ends:
+        days = f"{formats.day(first, zone)} to {formats.day(last, zone)}"
+        raise CommandFault(f"no entry is of {day}: the session runs from {days}")
+    return open_session(path, until=ends), begins
+
+
+def _write(output: Path, made: dict[str, bytes]) -> None:
+    """One document goes where it was told to; several stand beside each other, named after it."""
+    files = {output: next(iter(made.values()))}
+    if len(made) > 1:
+        files = {output.with_name(output.stem + ending): content for ending, content in made.items()}
+    for file, content in files.items():
+        try:
+            file.write_bytes(content)
+        except OSError as error:
+            raise CommandFault(f"the report was not written: {file}: {error.strerror}; choose another file") from error
+    print(f"written to {', '.join(map(str, files))}" if len(files) == 1 else _told(list(files)))
+
+
+def _told(files: list[Path]) -> str:
+    return "written to " + "\n           ".join(map(str, files))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from tally.job import fold
@@ -110,13 +111,16 @@ class Day:
             self._untold += 1
 
 
-def open_session(path: Path) -> Opened:
-    """What a session comes to, in one pass and bounded memory; raises `RecordFault` where nothing can be read."""
+def open_session(path: Path, until: datetime | None = None) -> Opened:
+    """What a session comes to, or came to by a time, in one pass and bounded memory; extent and problems are of the
+    whole file. Raises `RecordFault` where nothing can be read."""
     day = Day(path)
     steps = day.steps()
     first = next(steps, None)
     folding = fold.Folding(_opening(path, day, first))
     for step in steps:
+        if until is not None and step.at >= until:
+            continue
         if isinstance(step, Beat):
             folding.beat(*step)
         else:

@@ -65,7 +65,5 @@ class Signatures:
 class Place:
     """Where a page with drawings has them."""
 
-    name: str
-
 
 Block = Heading | Strong | Words | Items | Pairs | Table | Form | Signatures | Place

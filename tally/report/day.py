@@ -8,11 +8,15 @@ from tally.formats import UNKNOWN, Units
 from tally.job.view.log import LogRow
 from tally.job.view.report import ReportView
 from tally.job.view.reported_balance import Balance
-from tally.report.block import Block, Form, Heading, Items, Pairs, Signatures, Strong, Table, Words
+from tally.report.block import Block, Form, Heading, Items, Pairs, Place, Signatures, Strong, Table, Words
 from tally.report.grout_section import stage_blocks
 from tally.report.writer import Writer
 
 INVENTED = "DEMONSTRATION – INVENTED"
+ONE_DAY = (
+    "One day out of a longer session: rows are of that day alone; lengths, depths, volumes and counts of materials are"
+    " of the session up to its end."
+)
 PROOF = (
     "The digest runs over every line of the session file. It finds accidents, such as a damaged, lost or changed line;"
     " it is no signature and does not keep out a forger, who could work it out anew."
@@ -21,7 +25,7 @@ PROOF = (
 
 def blocks(view: ReportView, units: Units) -> Iterator[Block]:
     """Everything that the report says."""
-    write = Writer(view.job.time_zone, units, view.opened_at)
+    write = Writer(view.job.time_zone, units, view.since or view.opened_at)
     for section in (
         _top,
         _job,
@@ -40,12 +44,19 @@ def blocks(view: ReportView, units: Units) -> Iterator[Block]:
         yield from section(view, write)
 
 
+def days(view: ReportView, write: Writer) -> str:
+    """The date of the work, or its first and last."""
+    first, last = write.day(view.since or view.opened_at), write.day(view.at)
+    return first if last == first else f"{first} to {last}"
+
+
 def _top(view: ReportView, write: Writer) -> Iterator[Block]:
     if view.job.invented:
         yield Strong(INVENTED)
     yield Heading(1, f"Casing and grout: {view.job.name or UNKNOWN}")
-    last = "" if write.day(view.at) == write.day(view.opened_at) else f" to {write.day(view.at)}"
-    yield Words(f"Work of {write.day(view.opened_at)}{last}. {write.zone_words()}")
+    yield Words(f"Work of {days(view, write)}. {write.zone_words()}")
+    if view.since is not None:
+        yield Words(ONE_DAY)
     first = [
         *(("Does not add up", write.said(sentence)) for sentence in view.imbalances),
         *(("Problem in the file", problem) for problem in view.problems),
@@ -130,7 +141,7 @@ def _casing(view: ReportView, write: Writer) -> Iterator[Block]:
                 "Shoe",
                 f"{casing.shoe_end}, {put(casing.shoe_length)} long" if casing.shoe_length.si else casing.shoe_end,
             ),
-            ("Joints in the hole", f"{len(casing.joints)}, {put(casing.joints_length)} together"),
+            ("Joints in the hole", f"{casing.joints_in}, {put(casing.joints_length)} together"),
             ("Joints entered and voided", str(casing.voided_joints)),
             ("Connections add (+) or take (-)", put(casing.connections)),
             ("Cut off", put(casing.cut_off)),
@@ -214,6 +225,7 @@ def _grout(view: ReportView, write: Writer) -> Iterator[Block]:
 
 
 def _balances(view: ReportView, write: Writer) -> Iterator[Block]:
+    yield Place()
     yield Heading(2, "Materials and counts")
     yield Items([(balance.name, _balance_words(balance, write)) for balance in view.balances])
 

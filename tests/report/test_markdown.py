@@ -6,6 +6,7 @@ import sys
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -133,7 +134,7 @@ class TestEverythingIsInIt:
 
 
 class TestOnTop:
-    def top(self, day: Day, **more: list[str]) -> str:
+    def top(self, day: Day, **more: Any) -> str:
         text = markdown(report(day.state, digest=DIGEST, program="9.9", **more), "metric")
         return text.partition("## Job and crew")[0]
 

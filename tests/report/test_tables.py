@@ -17,7 +17,7 @@ from tests.scenario import Day, plan
 
 COUNTS_AND_NUMBERS = {
     "begun", "bags", "entries", "number", "place", "planned_place", "stage", "times_interrupted", "voided_joints",
-    "amount", "value", "before", "after",
+    "amount", "value", "before", "after", "joints_in",
 }  # fmt: skip
 UNITS = ("_m", "_m3", "_m3_s", "_m3_m", "_n", "_kg", "_kg_m", "_kg_m3", "_pa", "_pa_s", "_s", "_share")
 

@@ -11,6 +11,7 @@ from tally.job.state import State
 from tally.job.view import alarms as alarm_view
 from tally.job.view import reported_balance as balance
 from tally.job.view import reported_book as book
+from tally.job.view import reported_day
 from tally.job.view.alarms import AlarmRow
 from tally.job.view.log import LogRow
 from tally.job.view.quantity import Sentence
@@ -63,6 +64,8 @@ class ReportView:
     record: tuple[LogRow, ...]
     facts: tuple[Fact, ...]
     cautions: tuple[str, ...]
+    since: datetime | None = None
+    """The report is of one day, which began then; None: of the whole session."""
 
 
 def report(
@@ -72,11 +75,12 @@ def report(
     program: str,
     problems: Sequence[str] = (),
     disagreements: Sequence[str] = (),
+    since: datetime | None = None,
 ) -> ReportView:
-    """The day up to `state`. `digest` is that of the file, `problems` what is wrong in it, and `disagreements` what
-    `tally.job.alarms.replay` found: a state alone cannot know them."""
+    """The session up to `state`, or what of it was done since a day began. `digest` is that of the file, `problems`
+    what is wrong in it, `disagreements` what `tally.job.alarms.replay` found: a state alone cannot know them."""
     hole, casing, stages = hole_report(state), casing_report(state), stage_reports(state)
-    return ReportView(
+    view = ReportView(
         job=state.plan.job,
         crew=state.plan.crew,
         who=state.who,
@@ -91,7 +95,7 @@ def report(
         problems=tuple(problems),
         disagreements=tuple(disagreements),
         moments=book.moments(state),
-        spells=book.spells(state),
+        spells=book.spells(state, reported_day.elapsed_s(state, since) if since else 0.0),
         hole=hole,
         casing=casing,
         stages=stages,
@@ -106,6 +110,7 @@ def report(
         facts=facts(state, hole, casing, stages),
         cautions=CAUTIONS,
     )
+    return reported_day.since(view, since) if since else view
 
 
 def _missing(state: State, casing: CasingReport, stages: tuple[StageReport, ...]) -> Iterator[Sentence]:

@@ -92,15 +92,15 @@ def moments(state: State) -> tuple[Moment, ...]:
     return tuple(sorted(found, key=lambda moment: moment.at))
 
 
-def spells(state: State) -> tuple[Spell, ...]:
-    """Time by activity, as far as the entries tell it."""
+def spells(state: State, since_s: float = 0.0) -> tuple[Spell, ...]:
+    """Time by activity since then, as far as the entries tell it."""
     begins = [(0.0, Sentence("before the first joint")), *_later_activities(state)]
     begins.sort(key=lambda begin: begin[0])
     ends = [*(at_s for at_s, _ in begins[1:]), state.elapsed_s]
     return tuple(
-        Spell(activity, Quantity(end_s - at_s, Kind.DURATION))
+        Spell(activity, Quantity(end_s - max(at_s, since_s), Kind.DURATION))
         for (at_s, activity), end_s in zip(begins, ends, strict=True)
-        if end_s > at_s
+        if end_s > max(at_s, since_s)
     )
 
 

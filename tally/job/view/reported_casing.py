@@ -97,6 +97,8 @@ class CasingReport:
     stick_up_tolerance: Quantity
     centralizers_planned: tuple[Quantity, ...]
     joints: tuple[JointRow, ...]
+    joints_in: int
+    """All that are in the hole, those of earlier days too."""
     voided_joints: int
     rejected: tuple[RejectedRow, ...]
     cut_offs: tuple[CutOffRow, ...]
@@ -179,6 +181,7 @@ def casing_report(state: State) -> CasingReport:
         stick_up_tolerance=Quantity(planned.stick_up_tolerance_m, Kind.LENGTH),
         centralizers_planned=tuple(Quantity(depth_m, Kind.DEPTH) for depth_m in planned.centralizer_depths_m),
         joints=run.joints,
+        joints_in=run.joints_in,
         voided_joints=_voided_joints(state),
         rejected=tuple(
             RejectedRow(joint.number, Quantity(joint.event.length_m, Kind.LENGTH), joint.event.reason, joint.at)

@@ -1,0 +1,347 @@
+"""The report's drawings as SVG. The only module that knows the drawing library, which is loaded when one is asked for.
+
+Black and white: what is what shows by line, hatching and marker, never by colour. The same view gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from tally import formats
+from tally.formats import Units
+from tally.job.view.charted import Charts, LoadChart, Mark, PumpedChart
+from tally.job.view.hole import HoleView
+from tally.job.view.quantity import Kind, Quantity
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+HEIGHT_IN = 2.3
+WIDTH_IN = 7.25
+"""Of a row of drawings, as wide as the page's text."""
+TEXT_PT = 6.8
+MARGIN_IN = {"left": 0.5, "right": 0.07, "bottom": 0.36, "top": 0.19}
+LINE_IN = 0.13
+LABEL_IN = 0.95
+"""Height and width of a legend's entry."""
+STEPS = 160
+"""Slices of a logged hole."""
+HATCHES = ("////", "\\\\\\\\", "....", "xxxx")
+VERDICTS = {"as expected": "o", "low": "<", "high": ">"}
+RETURNS = {"none": "x", "weak": "<", "full": "^"}
+STYLE: Any = {
+    "font.family": "DejaVu Sans",
+    "font.size": TEXT_PT,
+    "axes.linewidth": 0.6,
+    "xtick.major.width": 0.6,
+    "ytick.major.width": 0.6,
+    "xtick.major.size": 2.5,
+    "ytick.major.size": 2.5,
+    "hatch.linewidth": 0.4,
+    "lines.linewidth": 1.0,
+    "lines.markersize": 4.5,
+    "legend.fontsize": TEXT_PT - 0.6,
+    "legend.frameon": False,
+    "svg.hashsalt": "tally",
+    "svg.fonttype": "path",
+    "text.parse_math": False,
+}
+
+
+def drawings(view: Charts, units: Units) -> list[list[dict[str, Any]]]:
+    """Rows of drawings, each with its SVG, its share of the row's width and words for whoever cannot see it."""
+    import matplotlib
+
+    with matplotlib.rc_context(STYLE):
+        first = [_hole(view, units, 0.22)]
+        if view.load is not None:
+            first.append(_load(view.load, units, 0.30))
+        rest = list(view.pumped)
+        if rest:
+            first.append(_pumped(rest.pop(0), units, 1.0 - sum(drawn["share"] for drawn in first)))
+        rows = [first]
+        while rest:
+            pair, rest = rest[:2], rest[2:]
+            rows.append([_pumped(chart, units, 0.5) for chart in pair])
+        return rows
+
+
+def _drawn(share: float, title: str, alt: str, draw: Callable[[Axes], int]) -> dict[str, Any]:
+    """`draw` says how many lines of a legend stand above the axes."""
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    width_in = WIDTH_IN * share
+    figure = Figure(figsize=(width_in, HEIGHT_IN))
+    FigureCanvasSVG(figure)
+    axes = figure.add_axes((0.1, 0.1, 0.8, 0.8))
+    lines = draw(axes)
+    top_in = MARGIN_IN["top"] + LINE_IN * lines
+    # Set by hand: to have the library work its margins out costs as much as to draw.
+    axes.set_position(
+        (
+            MARGIN_IN["left"] / width_in,
+            MARGIN_IN["bottom"] / HEIGHT_IN,
+            1.0 - (MARGIN_IN["left"] + MARGIN_IN["right"]) / width_in,
+            1.0 - (MARGIN_IN["bottom"] + top_in) / HEIGHT_IN,
+        )
+    )
+    figure.text(0.5, 1.0 - 0.02 / HEIGHT_IN, title, ha="center", va="top", fontsize=TEXT_PT + 0.7)
+    out = io.StringIO()
+    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    return {"svg": out.getvalue(), "share": share, "alt": formats.plain(alt)}
+
+
+def _scaled(values: Sequence[float], kind: Kind, units: Units) -> list[float]:
+    return [formats.in_unit(value, kind, units) for value in values]
+
+
+def _put(si: float, kind: Kind, units: Units) -> str:
+    return formats.text(Quantity(si, kind), units)
+
+
+# --- pumped against planned ---------------------------------------------------------------------------------------
+
+
+def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
+    def draw(axes: Axes) -> int:
+        minutes = [s / 60.0 for s, _ in chart.pumped]
+        axes.plot(minutes, _scaled([m3 for _, m3 in chart.pumped], Kind.VOLUME, units), color="black", label="pumped")
+        for m3, style, label in (
+            (chart.planned_m3, "--", "planned"),
+            (chart.planned_high_m3, ":", "planned, high"),
+        ):
+            axes.axhline(formats.in_unit(m3, Kind.VOLUME, units), color="black", lw=0.8, ls=style, label=label)
+        if chart.due_high_m3 > chart.due_low_m3:
+            low, high = _scaled((chart.due_low_m3, chart.due_high_m3), Kind.VOLUME, units)
+            axes.axhspan(low, high, facecolor="0.87", lw=0.0, label="returns due")
+        for mark in chart.marks:
+            _mark(axes, mark, units, late=mark.s / 60.0 > 0.75 * max(minutes))
+        axes.set_xlabel("minutes since the stage began")
+        axes.set_ylabel(f"pumped, {formats.unit(Kind.VOLUME, units)}")
+        axes.set_xlim(left=0.0, right=max(*minutes, 1.0) * 1.03)
+        axes.set_ylim(bottom=0.0, top=axes.get_ylim()[1] * 1.04)
+        return _legend(axes, WIDTH_IN * share)
+
+    last_m3 = chart.pumped[-1][1]
+    alt = f"Stage {chart.stage}: {_put(last_m3, Kind.VOLUME, units)} pumped, planned" + (
+        f" {_put(chart.planned_m3, Kind.VOLUME, units)}"
+    )
+    return _drawn(share, f"Stage {chart.stage}: pumped against planned", alt, draw)
+
+
+def _mark(axes: Axes, mark: Mark, units: Units, *, late: bool) -> None:
+    x, y = mark.s / 60.0, formats.in_unit(mark.pumped_m3, Kind.VOLUME, units)
+    look: dict[str, Any] = {"ls": "", "mec": "black", "mfc": "white", "mew": 0.8}
+    if mark.kind == "alarm":
+        axes.plot([x], [y], marker="*", ms=7.5, label="alarm", **look)
+        return
+    if mark.kind == "tag":
+        words, above = _put(mark.depth_m or 0.0, Kind.DEPTH, units), True
+        axes.plot([x], [y], marker="s", label="tag, its depth", **look)
+    else:
+        strength, _, fluid = mark.words.partition(" ")
+        words, above = fluid or "none", False
+        axes.plot([x], [y], marker=RETURNS.get(strength, "o"), color="black", ls="", label=f"returns {strength}")
+    axes.annotate(
+        words,
+        (x, y),
+        (-3 if late else 3, 4 if above else -4),
+        textcoords="offset points",
+        ha="right" if late and above else "left",
+        va="bottom" if above else "top",
+        fontsize=TEXT_PT - 0.8,
+        annotation_clip=False,
+    )
+
+
+def _legend(axes: Axes, width_in: float) -> int:
+    """A legend above the axes, and its lines."""
+    handles, labels = axes.get_legend_handles_labels()
+    once = dict(zip(labels, handles, strict=True))
+    columns = max(int(width_in / LABEL_IN), 1)
+    axes.legend(
+        once.values(),
+        once.keys(),
+        loc="lower left",
+        bbox_to_anchor=(-0.02, 1.0),
+        ncols=columns,
+        handlelength=1.9,
+        columnspacing=0.9,
+        handletextpad=0.4,
+        labelspacing=0.2,
+        borderpad=0.1,
+        borderaxespad=0.2,
+    )
+    return -(-len(once) // columns)
+
+
+# --- the hook -----------------------------------------------------------------------------------------------------
+
+
+def _load(chart: LoadChart, units: Units, share: float) -> dict[str, Any]:
+    unit = formats.unit(Kind.LOAD, units)
+
+    def draw(axes: Axes) -> int:
+        depths = _scaled([m for m, _ in chart.expected], Kind.DEPTH, units)
+        loads = _scaled([n for _, n in chart.expected], Kind.LOAD, units)
+        axes.plot(loads, depths, color="black", marker=".", ms=3, label="expected")
+        for verdict in dict.fromkeys(verdict for _, _, verdict in chart.read):
+            rows = [(m, n) for m, n, said in chart.read if said == verdict]
+            axes.plot(
+                _scaled([n for _, n in rows], Kind.LOAD, units),
+                _scaled([m for m, _ in rows], Kind.DEPTH, units),
+                marker=VERDICTS.get(verdict, "d"),
+                mfc="white",
+                mec="black",
+                mew=0.9,
+                ls="",
+                label=f"read, {verdict}",
+            )
+        limit = formats.in_unit(chart.limit_n, Kind.LOAD, units)
+        beyond = limit > 2.0 * max([*loads, *_scaled([n for _, n, _ in chart.read], Kind.LOAD, units)])
+        words = f"{chart.limit_name} {limit:,.4g} {unit}"
+        axes.axvline(
+            0.0 if beyond else limit, color="black", lw=0 if beyond else 0.9, ls="--", label=f"{words}{' →' * beyond}"
+        )
+        axes.set_xlim(left=min(0.0, *loads))
+        axes.set_ylim(bottom=max(depths) * 1.05, top=0.0)
+        axes.set_xlabel(f"hook load, {unit}")
+        axes.set_ylabel(f"depth of the shoe, {formats.unit(Kind.DEPTH, units)}", labelpad=1.0)
+        return _legend(axes, WIDTH_IN * share)
+
+    alt = f"Hook load expected and {len(chart.read)} readings against depth"
+    return _drawn(share, "Hook load", alt, draw)
+
+
+# --- the finished hole --------------------------------------------------------------------------------------------
+
+
+def _hole(view: Charts, units: Units, share: float) -> dict[str, Any]:
+    hole = view.hole
+    depths, halves = _walls(hole, units)
+    up = formats.in_unit(hole.stick_up_m, Kind.DEPTH, units)
+    top, bottom = -max(up * 1.2, depths[-1] * 0.02), depths[-1] * 1.02
+    left, right = -max(halves) * 1.15, max(halves) * 3.2
+
+    def draw(axes: Axes) -> int:
+        for side in (-1, 1):
+            axes.plot([side * half for half in halves], depths, color="black", lw=0.8)
+            _grout(axes, view, units, side)
+            _casing(axes, view, units, side)
+        axes.plot([-halves[-1], halves[-1]], [depths[-1]] * 2, color="black", lw=0.8)
+        axes.plot([left, max(halves) * 1.15], [0.0, 0.0], color="black", lw=1.2)
+        _levels(axes, hole, units, max(halves))
+        axes.set_ylim(bottom=bottom, top=top)
+        axes.set_xlim(left, right)
+        axes.set_xticks([])
+        axes.set_ylabel(f"depth, {formats.unit(Kind.DEPTH, units)}", labelpad=1.0)
+        for spine in ("top", "right", "bottom"):
+            axes.spines[spine].set_visible(False)
+        # how much wider than deep a length is drawn
+        tall_in = HEIGHT_IN - MARGIN_IN["top"] - MARGIN_IN["bottom"]
+        wide_in = WIDTH_IN * share - MARGIN_IN["left"] - MARGIN_IN["right"]
+        deep_m, across_m = (
+            hole.bottom_m * (bottom - top) / depths[-1],
+            _widest_m(hole) * (right - left) / max(halves) / 2,
+        )
+        times = (deep_m / tall_in) / (across_m / wide_in)
+        widest = _put(_widest_m(hole), Kind.DIAMETER, units)
+        axes.set_xlabel(f"widths drawn ×{times:.0f}\nwidest {widest}", fontsize=TEXT_PT - 0.8)
+        return 0
+
+    shoe = _put(hole.shoe_m, Kind.DEPTH, units)
+    alt = f"The hole to scale, {_put(hole.bottom_m, Kind.DEPTH, units)} deep, shoe at {shoe}"
+    return _drawn(share, "The hole, to scale", alt, draw)
+
+
+def _widest_m(hole: HoleView) -> float:
+    if hole.walls is None:
+        return max(section.diameter_m for section in hole.sections)
+    return max(hole.width_m(hole.bottom_m * at / STEPS, hole.bottom_m * (at + 1) / STEPS) for at in range(STEPS))
+
+
+def _walls(hole: HoleView, units: Units) -> tuple[list[float], list[float]]:
+    """Depths and half widths of the hole's wall from the top down."""
+    points: list[tuple[float, float]] = []
+    if hole.walls is None:
+        for section in hole.sections:
+            points += [(section.top_m, section.diameter_m), (section.bottom_m, section.diameter_m)]
+    else:
+        for step in range(STEPS):
+            top_m, bottom_m = (hole.bottom_m * at / STEPS for at in (step, step + 1))
+            points.append(((top_m + bottom_m) / 2.0, hole.width_m(top_m, bottom_m)))
+        points = [(0.0, points[0][1]), *points, (hole.bottom_m, points[-1][1])]
+    return (
+        _scaled([depth_m for depth_m, _ in points], Kind.DEPTH, units),
+        [half / 2.0 for half in _scaled([wide_m for _, wide_m in points], Kind.DIAMETER, units)],
+    )
+
+
+def _grout(axes: Axes, view: Charts, units: Units, side: int) -> None:
+    hole = view.hole
+    casing = formats.in_unit(hole.casing_m, Kind.DIAMETER, units) / 2.0
+    depths, halves = _walls(hole, units)
+    for place, mark in enumerate(hole.grout):
+        top, bottom = _scaled((mark.likely_m, mark.bottom_m), Kind.DEPTH, units)
+        inside = [(depth, half) for depth, half in zip(depths, halves, strict=True) if top < depth < bottom]
+        edge = [(top, _half_at(depths, halves, top)), *inside, (bottom, _half_at(depths, halves, bottom))]
+        axes.fill_betweenx(
+            [depth for depth, _ in edge],
+            side * casing,
+            [side * max(half, casing) for _, half in edge],
+            facecolor="none",
+            edgecolor="black",
+            hatch=HATCHES[place % len(HATCHES)],
+            lw=0.3,
+        )
+
+
+def _half_at(depths: Sequence[float], halves: Sequence[float], at: float) -> float:
+    return next((half for depth, half in zip(depths, halves, strict=True) if depth >= at), halves[-1])
+
+
+def _casing(axes: Axes, view: Charts, units: Units, side: int) -> None:
+    hole = view.hole
+    if hole.shoe_m <= 0:
+        return
+    outer, bore = _scaled((hole.casing_m / 2.0, view.bore_m / 2.0), Kind.DIAMETER, units)
+    top, shoe = _scaled((-hole.stick_up_m, hole.shoe_m), Kind.DEPTH, units)
+    axes.fill_betweenx([top, shoe], side * bore, side * outer, color="black", lw=0)
+    for depth in _scaled(hole.centralizers_m, Kind.DEPTH, units):
+        axes.plot([side * outer * 1.12], [depth], marker="D", ms=2.2, color="black")
+
+
+def _levels(axes: Axes, hole: HoleView, units: Units, widest: float) -> None:
+    marks = [(hole.water_m, "water"), (hole.rock_m, "rock"), (hole.bottom_m, "bottom")]
+    if hole.shoe_m > 0:
+        marks.append((hole.shoe_m, "shoe"))
+    marks += [(mark.likely_m, f"grout {place}") for place, mark in enumerate(hole.grout, start=1)]
+    marks += [(zone.top_m, zone.kind) for zone in hole.zones]
+    told = sorted((depth_m, words) for depth_m, words in marks if depth_m is not None)
+    step_m = hole.bottom_m * 0.058
+    texts_m = _spread([depth_m for depth_m, _ in told], step_m, hole.bottom_m + step_m * 0.2)
+    for (depth_m, words), text_m in zip(told, texts_m, strict=True):
+        depth, text = _scaled((depth_m, text_m), Kind.DEPTH, units)
+        axes.annotate(
+            f"{words} {formats.number(Quantity(depth_m, Kind.DEPTH), units)}",
+            (widest, depth),
+            (widest * 1.25, text),
+            va="center",
+            fontsize=TEXT_PT - 0.8,
+            annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "lw": 0.4, "shrinkA": 0, "shrinkB": 0},
+        )
+
+
+def _spread(wanted: Sequence[float], step: float, lowest: float) -> list[float]:
+    """Places from the top down, each at least a step below the one before and none below the lowest."""
+    places: list[float] = []
+    for place in wanted:
+        places.append(max(place, places[-1] + step) if places else place)
+    below = lowest + step
+    for at in reversed(range(len(places))):
+        places[at] = below = min(places[at], below - step)
+    return places

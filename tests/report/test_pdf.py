@@ -1,0 +1,193 @@
+"""The printed report, read back: everything of the view is on it, nothing is beyond its edges, no text breaks it."""
+
+import re
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pypdfium2
+import pytest
+
+from tally.formats import Units
+from tally.job import events as ev
+from tally.job.view.report import ReportView, report
+from tally.job.view.reported_book import NoteRow
+from tally.report import day as sections
+from tally.report.block import Form, Heading, Items, Pairs, Strong, Table, Words
+from tally.report.pdf import ESTIMATE, pdf
+from tests.eventful import eventful_day
+from tests.report.printed import outside, pages, squeezed
+from tests.scenario import BASE, Day, grouting_day, plan
+
+DIGEST = "0123456789abcdef" * 4
+HOSTILE = (
+    '#import "x": *',
+    "#panic(1) #{ $ * _ ` ] [ \\ <label> @ref // /* */ ~ -- --- ' \" = - + /",
+    "$ sum_(i=0)^n x $",
+    "]]]}}}))) [#[{{{(((",
+    "\\u{202e}\u202egnorw\u202c",
+    "מלט 12 | 34 اسمنت",
+    "x" * 10_000,
+    "Gerüst Ære Łódź Ωμέγα Цемент ½ × ± → ≥",
+    "\x1b[31mred\x00",
+)
+
+
+def printed(view: ReportView, units: Units = "metric") -> bytes:
+    return pdf(view, units, [])
+
+
+@cache
+def view() -> ReportView:
+    return report(eventful_day().state, digest=DIGEST, program="9.9")
+
+
+@cache
+def document(units: Units = "metric") -> bytes:
+    return printed(view(), units)
+
+
+@cache
+def text(units: Units = "metric") -> str:
+    return body(document(units))
+
+
+def body(document: bytes) -> str:
+    """The text without what stands on top and foot of every page, so that what runs on over a break is in one piece."""
+    return squeezed("".join(page.partition("\n")[2].partition(ESTIMATE)[0] for page in pages(document)))
+
+
+def words_of(block: Any) -> list[str]:
+    match block:
+        case Heading(_, words) | Strong(words) | Words(words):
+            return [words]
+        case Items(rows):
+            return [f"{label}: {words}" if label else words for label, words in rows]
+        case Pairs(rows):
+            return [f"{label}: {value or '–'}" for label, value in rows]
+        case Table(columns, rows):
+            return ["".join(column.removeprefix(">") for column in columns), *("".join(row) for row in rows)]
+        case Form(_, rows):
+            return [f"{label}: {value}" for _, label, value in rows]
+    return []
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_every_word_of_the_report_is_on_paper(units: Units) -> None:
+    """Rows are read cell by cell, so that each row of each table is one run of text."""
+    missing = [
+        words
+        for block in sections.blocks(view(), units)
+        for words in words_of(block)
+        if squeezed(words) not in text(units)
+    ]
+    assert not missing
+
+
+class TestTheView:
+    """The same against the view itself, so that a section that was forgotten shows."""
+
+    def test_joints_stages_alarms_corrections_and_materials(self) -> None:
+        made = view()
+        for joint in made.casing.joints:
+            length, shoe = f"{joint.length.si:.2f}m", f"{joint.shoe.si:.2f}m"
+            assert re.search(rf"{joint.place}{length}{shoe}\d\d:\d\d{joint.number}", text()), joint
+        for stage in made.stages:
+            assert squeezed(f"Stage {stage.begun}: {stage.name}") in text()
+            assert all(f"{batch.number}" in text() for batch in stage.batches)
+        for alarm in made.alarms:
+            assert squeezed(alarm.title) in text()
+            assert squeezed(alarm.done) in text()
+        for made_good in made.corrections:
+            assert squeezed(made_good.reason) in text()
+        for balance in made.balances:
+            assert squeezed(f"{balance.name}: ") in text()
+
+    def test_counts_add_up_on_paper(self) -> None:
+        for name in ("Joints", "Bags"):
+            found = re.search(rf"{name}:([^=]+)=((?:\d+[a-z]+\+?)+)", text())
+            assert found
+            came, went = (sum(map(int, re.findall(r"\d+", side))) for side in found.groups())
+            assert came == went > 0
+
+    def test_metered_volumes_add_up_on_paper(self) -> None:
+        found = re.search(r"Metered:([^=]+)=((?:[\d.,]+L[a-z0-9]*?(?:stage\d|outsidestages)\+?)+)", text())
+        assert found
+        came, went = (
+            sum(float(n.replace(",", "")) for n in re.findall(r"([\d.,]+)L", side)) for side in found.groups()
+        )
+        assert came == pytest.approx(went, abs=2.0) and went > 0
+
+
+class TestPages:
+    @pytest.mark.parametrize(("units", "size"), [("metric", (595, 842)), ("us", (612, 792))])
+    def test_paper(self, units: Units, size: tuple[int, int]) -> None:
+        # ISO 216 A4 is 210 mm x 297 mm; ANSI/ASME Y14.1 A is 8.5 in x 11 in
+        page = pypdfium2.PdfDocument(document(units))[0]
+        assert tuple(round(side) for side in page.get_size()) == size
+
+    def test_each_page_has_its_number_the_digest_and_who_decides(self) -> None:
+        found = pages(document())
+        for number, page in enumerate(found, start=1):
+            assert f"Page {number} of {len(found)}" in page
+            assert f"Session digest {DIGEST}" in page
+            assert squeezed(ESTIMATE) in squeezed(page)
+            assert view().job.name in page
+
+    def test_signature_lines(self) -> None:
+        last = pages(document())[-1]
+        for words in ("Driller", "Contractor", "Licence", "Received by", "Date"):
+            assert words in last
+
+    def test_nothing_stands_outside(self) -> None:
+        assert not outside(document())
+        assert not outside(document("us"))
+
+    def test_the_same_bytes_again(self) -> None:
+        assert printed(view()) == document()
+
+    def test_an_imbalance_stands_on_page_one(self) -> None:
+        day = Day()
+        day.joint(6.40)
+        first = squeezed(pages(printed(report(day.state, digest=DIGEST, program="1")))[0])
+        assert squeezed("Does not add up: joints do not reconcile: no joint on the list matches 6.40 m") in first
+
+
+def hostile_day() -> Day:
+    stage, mix = ({"name": words} for words in (HOSTILE[3], HOSTILE[2]))
+    day = grouting_day(
+        plan(
+            job={"name": HOSTILE[0], "client": HOSTILE[1], "place": HOSTILE[6][:2000], "permit": HOSTILE[7]},
+            crew={"driller": HOSTILE[1], "helper": HOSTILE[3], "rig": HOSTILE[6][:2000]},
+            mixes=[BASE["mixes"][0] | mix],
+            stages=[BASE["stages"][0] | stage | {"mix": HOSTILE[2]}],
+        )
+    )
+    for words in HOSTILE:
+        day.record(ev.NoteWritten(text=words[:2000]))
+        day.record(ev.PumpStopped(reason=words[:2000]))
+        day.record(ev.PumpStarted())
+    day.void(day.record(ev.NoteWritten(text="x")), HOSTILE[1])
+    return day
+
+
+class TestHostile:
+    def test_hostile_text_is_shown_and_does_nothing(self) -> None:
+        made = printed(report(hostile_day().state, digest=DIGEST, program=HOSTILE[0]))
+        found = squeezed("".join(pages(made)))
+        for words in (HOSTILE[0], HOSTILE[1], HOSTILE[2], HOSTILE[3], HOSTILE[7], "[31mred", "\\u{202e}gnorw"):
+            assert squeezed(words) in found, words
+        assert not outside(made)
+
+        # a reader may give right-to-left letters in the order of writing or of the paper
+        assert "מלט" in found or "טלמ" in found
+
+    def test_a_note_longer_than_a_page_is_all_there(self) -> None:
+        words = " ".join(f"w{number:04d}" for number in range(2_000))
+        assert len(words) == 11_999
+        made = replace(view(), notes=(NoteRow(7, view().at, "A", words), NoteRow(8, view().at, "B", "y" * 10_000)))
+        document = printed(made)
+        found = body(document).replace("TimeEntryByNote", "")  # repeated where the table goes on
+        assert squeezed(words) in found
+        assert "y" * 10_000 in found
+        assert not outside(document)
