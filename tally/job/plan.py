@@ -243,6 +243,8 @@ class Line(Model):
 
 class Pump(Model):
     rate_m3_s: Positive
+    greatest_rate_m3_s: Positive | None = None
+    """The most that it can deliver; None: twice its planned rate."""
     pressure_limit_pa: Positive | None = None
 
 
@@ -324,16 +326,80 @@ class Aboard(Model):
     materials: tuple[Material, ...] = Field(default=(), max_length=20)
 
 
-class MeterPlan(Model):
-    channel: Literal["grout"] = "grout"
+ValueName = Literal["total", "pulses", "rate", "density", "force", "pressure", "current"]
+"""What a line or a register may hold; see `tally.meters.dialect`."""
+Signed = Annotated[float, Field(ge=-MOST, le=MOST)]
+
+
+class Register(Model):
+    """One value of a Modbus device."""
+
+    reads: ValueName
+    address: Annotated[int, Field(ge=0, le=65_535)]
+    """From 0: what a manual calls 40001 is 0."""
+    unit: Annotated[int, Field(ge=1, le=247)] = 1
+    bank: Literal["holding", "input"] = "holding"
+    type: Literal["uint16", "int16", "uint32", "int32", "uint64", "int64", "float32", "float64"] = "float32"
+    order: Literal["ABCD", "CDAB", "BADC", "DCBA"] = "ABCD"
+    factor: Positive
+    """SI value of one of what the register counts."""
+
+
+class Loop(Model):
+    """What 4 and 20 mA stand for, in SI."""
+
+    quantity: Literal["rate_m3_s", "density_kg_m3", "force_n", "pressure_pa"]
+    at_4: Signed
+    at_20: Signed
+
+    @model_validator(mode="after")
+    def _has_a_range(self) -> Self:
+        if self.at_4 == self.at_20:
+            raise ValueError("4 and 20 mA stand for the same value")
+        return self
+
+
+class Wired(Model):
+    """How an instrument is reached and what it says: lines by a pattern, or the registers of a Modbus device."""
+
+    name: Text = ""
     port: Text
     baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9_600
+    bits: Annotated[str, Field(pattern=r"^[78][NEO][12]$")] = "8N1"
+    """Data bits, parity, stop bits."""
     pattern: Text
-    """Regular expression with named groups; see `tally.meters.dialect`."""
+    """Regular expression with named groups; see `tally.meters.dialect`. Empty for Modbus."""
     factors: dict[str, Positive]
     """SI value of one printed unit, for each named group."""
-    tolerance_share: Share = 0.02
+    registers: Annotated[tuple[Register, ...], Field(max_length=20)] = ()
+    every_s: Positive = 1.0
+    """How often the registers are asked for."""
+    loop: Loop | None = None
     modulus_m3: Positive | None = None
+
+
+GROUT = "grout"
+"""The channel of the meter that counts, whatever it is called."""
+
+
+class MeterPlan(Wired):
+    """The meter that counts the grout."""
+
+    channel: Literal["grout"] = "grout"
+    tolerance_share: Share = 0.02
+    step_m3: Positive | None = None
+    """The most that its total grows at once, where it counts in coarse steps."""
+
+
+Measured = Literal["grout in", "returns out", "hook load", "pressure", "density"]
+
+
+class Instrument(Wired):
+    """Any other instrument: a second source of volume, which checks the one that counts, or a gauge."""
+
+    name: Annotated[str, Field(min_length=1, max_length=40)]
+    """Its readings are recorded under it."""
+    measures: Measured
 
 
 class AlarmLimits(Model):
@@ -358,6 +424,7 @@ class Plan(Model):
     stages: tuple[Stage, ...] = Field(min_length=1)
     aboard: Aboard
     meter: MeterPlan | None = None
+    instruments: Annotated[tuple[Instrument, ...], Field(max_length=8)] = ()
     alarms: AlarmLimits = AlarmLimits()
 
     def mix(self, name: str) -> Mix:
@@ -371,7 +438,7 @@ class Plan(Model):
 
     def disagreements(self) -> list[tuple[str, str]]:
         """(key, words) of each place where two parts of the plan contradict each other."""
-        return [*self._casing_disagreements(), *self._stage_disagreements()]
+        return [*self._casing_disagreements(), *self._stage_disagreements(), *self._instrument_disagreements()]
 
     def _casing_disagreements(self) -> Iterator[tuple[str, str]]:
         casing, hole = self.casing, self.hole
@@ -414,3 +481,15 @@ class Plan(Model):
             if stage.method == "tremie" and self.tremie is None:
                 yield f"{key}.method", "pumped by tremie, but the plan has no [tremie]"
             deepest = stage.top_m
+
+    def _instrument_disagreements(self) -> Iterator[tuple[str, str]]:
+        names: set[str] = set()
+        ports: dict[str, str] = {self.meter.port: "the meter that counts"} if self.meter else {}
+        for number, instrument in enumerate(self.instruments):
+            key = f"instrument.{number}"
+            if instrument.name in names or instrument.name == GROUT:
+                yield f"{key}.name", f"two instruments are called {instrument.name!r}"
+            if (other := ports.get(instrument.port)) is not None:
+                yield f"{key}.port", f"{other} is on {instrument.port} already"
+            names.add(instrument.name)
+            ports[instrument.port] = instrument.name

@@ -91,6 +91,11 @@ class LineDialect:
         # the tail of a line cannot pass for a whole one if every line must begin with the same letter
         self._has_marker = pattern[:1].isalpha() and "|" not in pattern
 
+    @staticmethod
+    def groups(pattern: str) -> frozenset[str]:
+        """Names of the values that `pattern` reads; raises `DialectFault` where it cannot be used."""
+        return frozenset(_compiled(pattern).groupindex)
+
     @property
     def modulus_m3(self) -> float | None:
         """The total at which the counter starts again from zero [m3], or None where it is not known."""
@@ -178,7 +183,7 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     except (re.error, OverflowError, RecursionError) as error:
         raise DialectFault(f"the pattern {shown(pattern)!r} cannot be read: {error}") from error
     if words := trouble(pattern):
-        raise DialectFault(f"the pattern {shown(pattern)!r} could hang on a bad line: it has {words}")
+        raise DialectFault(f"the pattern {shown(pattern)!r} has {words}: it could hang on a bad line")
     names = frozenset(regex.groupindex)
     if not names:
         raise DialectFault(f"the pattern {shown(pattern)!r} names no value; write (?P<total>...), or {accepted}")

@@ -18,11 +18,11 @@ ANSWER_S = 0.25
 """A device that has not begun to answer by then will not."""
 
 
-def modbus_opener(registers: Sequence[Register], every_s: float) -> Callable[[str, int], Port]:
+def modbus_opener(registers: Sequence[Register], every_s: float, bits: str = "8N1") -> Callable[[str, int], Port]:
     """What opens a port on which each of `registers` is asked for once in `every_s`."""
 
     def opener(url: str, baud: int) -> Port:
-        return ModbusPort(url, baud, registers, every_s)
+        return ModbusPort(url, baud, registers, every_s, bits)
 
     return opener
 
@@ -35,8 +35,9 @@ def is_tcp(url: str) -> bool:
 class ModbusPort:
     """Asks for `registers` in turn. What is read is the packets in both directions, so that a raw log can be read."""
 
-    def __init__(self, url: str, baud: int, registers: Sequence[Register], every_s: float) -> None:
+    def __init__(self, url: str, baud: int, registers: Sequence[Register], every_s: float, bits: str = "8N1") -> None:
         self._url = url
+        self._bits = bits
         self._registers = tuple(registers)
         self._every_s = every_s
         self._next = 0
@@ -64,7 +65,14 @@ class ModbusPort:
 
         common: dict[str, Any] = {"timeout": ANSWER_S, "retries": 0, "trace_packet": self._trace}
         if not url.lower().startswith(("socket://", "tcp://")):
-            return ModbusSerialClient(url, baudrate=baud, **common)
+            return ModbusSerialClient(
+                url,
+                baudrate=baud,
+                bytesize=int(self._bits[0]),
+                parity=self._bits[1],
+                stopbits=int(self._bits[2]),
+                **common,
+            )
         try:
             parts = urlsplit(url)
             host, port = parts.hostname, parts.port

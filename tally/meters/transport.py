@@ -58,13 +58,20 @@ def _described(port: Any) -> str:
     return f"{words}{serial_number}"
 
 
-def open_port(url: str, baud: int, *, read_timeout_s: float = READ_TIMEOUT_S) -> Port:
-    """An open port at `url`; raises PortFault in plain words."""
+def open_port(url: str, baud: int, *, bits: str = "8N1", read_timeout_s: float = READ_TIMEOUT_S) -> Port:
+    """An open port at `url`, its data bits, parity and stop bits as in "8N1"; raises PortFault in plain words."""
     import serial
 
     try:
         handle = serial.serial_for_url(
-            url, baudrate=baud, timeout=read_timeout_s, write_timeout=read_timeout_s, exclusive=True
+            url,
+            baudrate=baud,
+            bytesize=int(bits[0]),
+            parity=bits[1],
+            stopbits=int(bits[2]),
+            timeout=read_timeout_s,
+            write_timeout=read_timeout_s,
+            exclusive=True,
         )
     except _ERRORS as error:
         raise PortFault(_opening_words(url, baud, error)) from error

@@ -94,6 +94,7 @@ starts = "water"                 # what stands in it when pumping starts: "water
 [pump]
 rate = "40 L/min"
 pressure_limit = "20 bar"
+# greatest_rate = "80 L/min"     # the most it can deliver; else twice its rate. A count that grows faster is no count
 
 [tremie]
 outer_diameter = "42 mm"
@@ -145,12 +146,35 @@ water = "2500 L"
 wash_up = "200 L"
 # material = [{ name = "bentonite", mass = "100 kg" }]   # what goes in beside the counted bags
 
-[meter]
+[meter]                          # what counts the grout; leave it out and volumes are typed
 port = "/dev/ttyUSB0"            # or "COM3", or "socket://192.0.2.5:4001"
 baud = 9600
+# bits = "8N1"                   # data bits, parity, stop bits
 dialect = "plain"                # or pattern = '(?P<total>[0-9.]+) L' with units = {total = "L"}
 tolerance = "2 %"
-# rolls_over_at = "10000 L"
+# rolls_over_at = "10000 L"      # where its total starts again from zero
+# step = "10 L"                  # the most that its total grows at once, where it counts in coarse steps
+# source = "pulses"              # in place of dialect: a counter that prints "P 0001234"
+# k = "812 pulses/L"             # or "0.5 L/pulse"; gallons are US or imperial: "3078 pulses/US gal"
+# rolls_over_at_count = 65536
+# source = "strokes"             # the same for a counter of the pump's strokes
+# stroke_volume = "1.2 L"
+# efficiency = "92 %"
+# source = "current"             # a converter that prints "I 12.00 mA"; below 3.6 or above 21 it has failed
+# at_4_mA = "0 L/min"
+# at_20_mA = "100 L/min"
+# source = "modbus"              # RTU on a serial port or socket://host:port; Modbus over TCP on "tcp://host:port"
+# every = "1 s"
+# register = [                   # address 0 is what a manual calls 40001; hold the order against a known reading
+#   { reads = "total", address = 0, unit = 1, bank = "holding", type = "float32", order = "ABCD", units = "L" },
+# ]
+
+# [[instrument]]                 # any number of others, each on a port of its own; none is needed
+# name = "returns meter"
+# channel = "returns out"        # "grout in", "returns out", "hook load", "pressure" or "density"
+# port = "/dev/ttyUSB1"          # and source and the rest as in [meter]
+# dialect = "plain"
+# counts = true                  # "grout in" without [meter]: this one counts. Otherwise it checks the one that does
 
 [alarms]
 no_data = "5 s"

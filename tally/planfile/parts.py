@@ -1,6 +1,5 @@
-"""Each table of the plan file as keyword arguments of its model: facts, hole, limits, pump line, meter, alarms."""
+"""Each table of the plan file as keyword arguments of its model: facts, hole, limits, pump line, alarms."""
 
-import re
 from typing import Any
 
 from tally.engineering import pipe
@@ -11,17 +10,6 @@ from tally.planfile import caliper
 from tally.planfile.table import Table, shown
 
 Values = dict[str, Any]
-
-PLAIN_PATTERN = r"T\s+(?P<total>\S+)\s+L\s+R\s+(?P<rate>\S+)\s+L/min"
-"""Lines like "T 001234.56 L R 62.10 L/min": the meters' own default dialect."""
-_METER_GROUPS: dict[str, Kind] = {
-    "total": Kind.VOLUME,
-    "rate": Kind.RATE,
-    "pulses": Kind.VOLUME,  # what one pulse stands for
-    "density": Kind.DENSITY,
-    "force": Kind.LOAD,
-    "pressure": Kind.PRESSURE,
-}
 
 
 def given(**values: object) -> Values:
@@ -141,6 +129,7 @@ def line(table: Table) -> Values:
 def pump(table: Table) -> Values:
     values = given(
         rate_m3_s=table.quantity("rate", Kind.RATE, required=True, above_zero=True),
+        greatest_rate_m3_s=table.quantity("greatest_rate", Kind.RATE, above_zero=True),
         pressure_limit_pa=table.quantity("pressure_limit", Kind.PRESSURE, above_zero=True),
     )
     table.close()
@@ -203,71 +192,6 @@ def _materials(table: Table) -> list[Values] | None:
         found.append(given(name=name, mass_kg=row.quantity("mass", Kind.MASS, required=True)))
         row.close()
     return found
-
-
-def meter(table: Table) -> Values:
-    table.choice("dialect", ("plain",), required=False)
-    pattern = table.text("pattern")
-    if table.has("dialect") == table.has("pattern"):
-        table.note(
-            "pattern",
-            "both dialect and pattern" if table.has("pattern") else "nothing",
-            'dialect = "plain", or a pattern with its units',
-        )
-    if table.has("dialect"):
-        if table.has("units"):
-            table.note("units", "units beside a dialect", 'no units: the dialect "plain" says L and L/min itself')
-        pattern, factors = PLAIN_PATTERN, {"total": 1e-3, "rate": 1e-3 / 60}
-        table.table("units")
-    else:
-        factors = _factors(table, pattern)
-    values = given(
-        port=table.text(
-            "port", required=True, example='a port, such as "/dev/ttyUSB0", "COM3" or "socket://192.0.2.5:4001"'
-        ),
-        baud=table.count("baud", 300, 4_000_000, required=False),
-        pattern=pattern,
-        factors=factors,
-        tolerance_share=_share(table, "tolerance", 0, 0.99),
-        modulus_m3=table.quantity("rolls_over_at", Kind.VOLUME, above_zero=True),
-    )
-    table.close()
-    return values
-
-
-def _factors(table: Table, pattern: str | None) -> dict[str, float]:
-    """SI value of one printed unit for each named group of the pattern."""
-    factors: dict[str, float] = {}
-    named = _groups(table, pattern) if pattern is not None else None
-    units = table.table("units", required=pattern is not None)
-    if units is None:
-        return factors
-    for name, kind in _METER_GROUPS.items():
-        wanted = named is not None and name in named
-        if not (wanted or units.has(name)):
-            continue
-        if not wanted and named is not None:
-            units.note(name, "a unit for a value that the pattern does not read", f"a pattern with (?P<{name}>...)")
-        factor = units.unit(name, kind, required=wanted)
-        if factor is not None:
-            factors[name] = factor
-    units.close()
-    return factors
-
-
-def _groups(table: Table, pattern: str) -> set[str] | None:
-    accepted = (
-        f"a regular expression with named groups out of {', '.join(_METER_GROUPS)}, such as '(?P<total>[0-9.]+) L'"
-    )
-    try:
-        named = set(re.compile(pattern).groupindex)
-    except (re.error, OverflowError, RecursionError) as fault:
-        table.note("pattern", f"{shown(pattern)} ({fault})", accepted)
-        return None
-    if not named or not named <= set(_METER_GROUPS):
-        table.note("pattern", shown(pattern), accepted)
-        return None
-    return named
 
 
 def alarms(table: Table) -> Values:

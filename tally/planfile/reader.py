@@ -9,8 +9,8 @@ from typing import cast
 
 from pydantic import ValidationError
 
-from tally.job.plan import Casing, Hole, HoleSection, Mix, Plan, Stage, Zone
-from tally.planfile import caliper, mixing, parts, pipework
+from tally.job.plan import Casing, Hole, HoleSection, Instrument, MeterPlan, Mix, Plan, Stage, Zone
+from tally.planfile import caliper, instruments, mixing, parts, pipework
 from tally.planfile.locator import Path, lines
 from tally.planfile.logged import Around
 from tally.planfile.mistake import Mistake
@@ -20,7 +20,10 @@ from tally.units import Gallon
 
 LARGEST_BYTES = 1_000_000
 HERE = FilePath()
-_SINGULAR = {"sections": "section", "zones": "zone", "stages": "stage", "mixes": "mix"}
+_SINGULAR = {
+    "sections": "section", "zones": "zone", "stages": "stage", "mixes": "mix", "instruments": "instrument",
+    "registers": "register",
+}  # fmt: skip
 _WHAT_AGREES = {
     "target_shoe_depth": "a depth no deeper than the hole",
     "diameter": "a hole wider than the casing in every section down to the shoe",
@@ -28,6 +31,8 @@ _WHAT_AGREES = {
     "mix": "the name of a [[mix]], each mix under a name of its own",
     "to": "a zone inside the hole",
     "from": "a bottom inside the hole, and at or above the top of the stage before",
+    "name": "a name of its own for each instrument",
+    "port": "a port of its own for each instrument: several values of one port are read by one instrument",
     "method": '"through casing", or a [tremie] table',
 }
 
@@ -85,7 +90,7 @@ def _plan(root: Table, folder: FilePath) -> Plan | None:
         "mixes": _many(root, "mix", mixing.mix),
         "stages": _many(root, "stage", parts.stage),
         "aboard": _one(root, "aboard", parts.aboard),
-        "meter": _one(root, "meter", parts.meter, required=False),
+        **_instruments(root),
         "alarms": _one(root, "alarms", parts.alarms, required=False),
     }
     root.close()
@@ -137,6 +142,21 @@ def _many(root: Table, key: str, reader: Callable[[Table], Values]) -> list[Valu
     return [reader(table) for table in root.tables(key) or []]
 
 
+def _instruments(root: Table) -> Values:
+    """The meter that counts the grout, under whichever heading it stands, and every other instrument."""
+    meter = _one(root, "meter", instruments.meter, required=False)
+    others: list[Values] = []
+    for part in (root.tables("instrument") or []) if root.has("instrument") else []:
+        values, counts = instruments.instrument(part)
+        if counts and meter is not None:
+            part.note("counts", "true for a second one", "one source that counts: [meter], or one [[instrument]]")
+        elif counts:
+            meter = values
+        else:
+            others.append(values)
+    return {"meter": meter, "instruments": others}
+
+
 def _disagreements(root: Table, values: Values) -> list[tuple[Path, str]]:
     """Cross-checks over what could be read; a part that could not is replaced by one that contradicts nothing."""
     mixes = [mix for mix in values["mixes"] if "name" in mix]
@@ -155,6 +175,11 @@ def _disagreements(root: Table, values: Values) -> list[tuple[Path, str]]:
         "mixes": [Mix.model_construct(**mix) for mix in mixes],
         "stages": [Stage.model_construct(**(_UNSAID | _or(stage, _NOWHERE))) for stage in stages],
         "tremie": root.peek("tremie"),
+        "meter": MeterPlan.model_construct(**({"port": ""} | values["meter"])) if values["meter"] else None,
+        "instruments": [
+            Instrument.model_construct(**({"name": f"{place}", "port": f"{place}"} | one))
+            for place, one in enumerate(values["instruments"])
+        ],
     }
     found: list[tuple[Path, str]] = []
     for key, words in Plan.model_construct(**read).disagreements():
