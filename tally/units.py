@@ -206,32 +206,6 @@ def quantity(text: str, kind: Kind, *, gallon: Gallon | None = None, bare_unit: 
     return value
 
 
-PULSE_EXAMPLE = 'pulses and volume with their units, such as "812 pulses/L", "3078 pulses/US gal" or "0.5 L/pulse"'
-_PULSES_PER = re.compile(rf"(?P<number>{_NUMBER})\s*(?:pulses|pulse|p)\s*(?:/|\bper\b)\s*(?P<unit>.+)", re.IGNORECASE)
-_PER_PULSE = re.compile(r"(?P<volume>.+?)\s*(?:/|\bper\b)\s*(?:pulse|p)", re.IGNORECASE)
-
-
-def pulse_volume(text: str, *, gallon: Gallon | None = None) -> float:
-    """Volume of one pulse [m3], from pulses per volume or volume per pulse: some makers call either K."""
-    tidy = re.sub(r"\s+", " ", text.translate(_CHARACTERS)).strip()
-    if len(tidy) > LONGEST_TEXT:
-        raise UnitFault(f"{len(tidy)} characters", PULSE_EXAMPLE)
-    if match := _PULSES_PER.fullmatch(tidy):
-        volume, pulses = f"1 {match['unit']}", _number(match["number"], tidy, Kind.COUNT)
-    elif match := _PER_PULSE.fullmatch(tidy):
-        volume, pulses = match["volume"], 1.0
-    else:
-        why = "K may mean pulses per volume or volume per pulse" if _VALUE.fullmatch(tidy) else ""
-        raise UnitFault(tidy or "nothing", PULSE_EXAMPLE, why)
-    try:
-        found = quantity(volume, Kind.VOLUME, gallon=gallon)
-    except UnitFault as fault:
-        raise UnitFault(tidy, PULSE_EXAMPLE, fault.why or "no unit of volume") from fault
-    if not (pulses > 0 and found > 0):
-        raise UnitFault(tidy, PULSE_EXAMPLE, "it must be more than nothing")
-    return found / pulses
-
-
 def warm() -> None:
     """Builds the registry ahead of the first entry, in a thread of its own. Never fails: `quantity` says it again."""
     try:

@@ -263,15 +263,3 @@ def test_warming_never_fails(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(units, "_si_factor", broken)
     units.warm()
-
-
-@pytest.mark.parametrize(
-    ("text", "litres"),
-    [("100 pulses/L", 0.01), ("1 pulse per 1 L", None), ("0.5 L/pulse", 0.5), ("2 imp gal per pulse", 9.09218)],
-)
-def test_what_one_pulse_stands_for(text: str, litres: float | None) -> None:
-    if litres is None:
-        with pytest.raises(UnitFault):
-            units.pulse_volume(text)
-    else:
-        assert units.pulse_volume(text) == pytest.approx(litres * 1e-3)

@@ -7,6 +7,7 @@ from tally.job.view.quantity import Kind
 from tally.meters.dialect import PLAIN_FACTORS, PLAIN_PATTERN, DialectFault, LineDialect
 from tally.meters.register import Register, RegisterFault
 from tally.planfile.parts import Values, given
+from tally.planfile.pulses import ACCEPTED, m3_per_pulse
 from tally.planfile.table import Table, shown
 
 SOURCES = ("lines", "pulses", "strokes", "current", "modbus")
@@ -189,11 +190,11 @@ def _factors(table: Table, named: frozenset[str] | None, *, required: bool = Tru
 
 def _k(table: Table, key: str, where: Table) -> float | None:
     """What one pulse stands for [m3]; K is asked for with both of its units, since makers mean either by it."""
-    text = where.text(key, required=True, example=units.PULSE_EXAMPLE)
+    text = where.text(key, required=True, example=ACCEPTED)
     if text is None:
         return None
     try:
-        return units.pulse_volume(text, gallon=table.desk.gallon)
+        return m3_per_pulse(text, table.desk.gallon)
     except units.UnitFault as fault:
         where.note(key, f"{shown(text)} ({fault.why})" if fault.why else shown(text), fault.accepted)
         return None

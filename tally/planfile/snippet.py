@@ -4,7 +4,7 @@ import json
 import tomllib
 
 from tally.job.plan import MeterPlan
-from tally.planfile import parts
+from tally.planfile import instruments
 from tally.planfile.locator import lines
 from tally.planfile.mistake import Mistake
 from tally.planfile.table import Desk, Table
@@ -19,7 +19,7 @@ def read_meter(text: str, gallon: Gallon | None = None, name: str = "the meter")
         return [Mistake("meter", None, f"text that is not TOML: {fault}", 'lines such as key = "value"', name)]
     desk = Desk(name, lines(text), gallon)
     table = Table(document, (), desk).table("meter", required=True)
-    values = parts.meter(table) if table is not None else {}
+    values = instruments.meter(table) if table is not None else {}
     if desk.mistakes:
         return desk.mistakes
     try:

@@ -103,7 +103,7 @@ OTHER = '[[instrument]]\nname = "other"\nchannel = "grout in"\nport = "COM4"\ndi
 @pytest.mark.parametrize(
     ("meter", "rest", "words"),
     [
-        (METER + 'source = "pulses"\nk = "812"', "", "K may mean pulses per volume or volume per pulse"),
+        (METER + 'source = "pulses"\nk = "812"', "", "whether pulses per volume or volume per pulse"),
         (METER + 'source = "pulses"\nk = "812 pulses/gal"', "", "which gallon is not said"),
         (METER + 'source = "pulses"', "", "meter.k: given nothing"),
         (METER + 'source = "strokes"\nstroke_volume = "1 L"\nefficiency = "120 %"', "", "from 10 % to 100 %"),
