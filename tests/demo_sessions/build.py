@@ -18,11 +18,16 @@ from tally.live.loading import Loaded, load
 from tally.planfile import read
 from tally.record.raw_log import raw_log_path
 from tally.report.markdown import markdown
-from tests.demo_sessions import lost_returns
+from tests.demo_sessions import lost_returns, one_clean_day, through_the_shoe, washed_out
 from tests.demo_sessions.stage_hand import gathered
 
 FOLDER = Path(__file__).resolve().parents[2] / "demo_sessions"
-PLAYS: dict[str, Callable[[Plan, Path], Path]] = {"lost-returns": lost_returns.play}
+PLAYS: dict[str, Callable[[Plan, Path], Path]] = {
+    "lost-returns": lost_returns.play,
+    "one-clean-day": one_clean_day.play,
+    "through-the-shoe": through_the_shoe.play,
+    "washed-out": washed_out.play,
+}
 
 
 def built(name: str) -> None:

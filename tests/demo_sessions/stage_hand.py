@@ -151,6 +151,14 @@ class StageHand:
         self.wait(weigh_after_s)
         self.enter(want.WeighBatch(density_kg_l * 1000.0, f"{density_kg_l:.2f} kg/L"))
 
+    def answer(self, done: str, *alarms: str) -> None:
+        """Answers `alarms`, each of which must be waiting for it."""
+        for alarm in alarms:
+            self.enter(want.AcknowledgeAlarm(alarm, done))
+
+    def until_alarm(self, name: str) -> None:
+        self.until(lambda state: any(alarm.alarm == name and alarm.acknowledged_at is None for alarm in state.alarms))
+
     def away(self, hours: float) -> None:
         """The recorder is ended; the session is taken up again hours later."""
         path = self.session.path

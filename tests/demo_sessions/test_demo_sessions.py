@@ -62,8 +62,9 @@ def said_within(less: Any, more: Any) -> bool:
     return bool(less == more)
 
 
-def test_alarms_come_out_as_they_were_recorded(loaded: Loaded) -> None:
-    assert any(isinstance(entry.event, ev.AlarmRaised) for entry in loaded.entries)
+def test_alarms_come_out_as_they_were_recorded(name: str, loaded: Loaded) -> None:
+    raised = any(isinstance(entry.event, ev.AlarmRaised) for entry in loaded.entries)
+    assert raised == (name != "one-clean-day")
     assert disagreements(loaded.entries) == []
 
 
@@ -110,40 +111,3 @@ def test_the_commands_read_it(name: str, tmp_path: Path, capsys: pytest.CaptureF
     out = tmp_path / "report.md"
     assert cli.main(["report", session, "-o", str(out)]) == 0
     assert out.read_bytes() == (FOLDER / name / "report.md").read_bytes()
-
-
-class TestLostReturns:
-    """What the story of this one promises, worked by hand from its geometry."""
-
-    ANNULUS_L_M = 16.5523  # pi/4 (222.25^2 - 168.3^2) mm2 = 0.0165523 m2
-    TREMIE_L_M = 0.8762  # pi/4 33.4^2 mm2
-
-    @pytest.fixture
-    def session(self) -> Loaded:
-        return load(FOLDER / "lost-returns" / "session.jsonl")
-
-    def test_returns_were_overdue_at_the_right_volume(self, session: Loaded) -> None:
-        """Water at 10.9 m, hole factor 1.15 with 80 % within 1.00 to 1.30, meter within 2 %.
-
-        Air above the water: 10.9 x (16.5523 - 0.8762) = 170.87 L. In logs the two spreads add in squares:
-        asinh(0.15/1.15) = 0.13007 and asinh(0.02) = 0.02000 give 0.13160; 170.87 x 1.15 x exp(0.13160) = 224.1 L.
-        """
-        (alarm,) = [alarm for alarm in session.state.alarms if alarm.alarm == "returns-overdue"]
-        assert alarm.limit * 1000 == pytest.approx(224.1, abs=0.5)
-        assert alarm.limit < alarm.value < alarm.limit + 0.0311 * 5, "within one batch of five bags"
-
-    def test_the_fracture_shows_between_two_tags(self, session: Loaded) -> None:
-        """10 ft of annulus beside the tremie: 3.048 x (16.5523 - 0.8762) = 47.78 L."""
-        (alarm,) = [alarm for alarm in session.state.alarms if alarm.alarm == "no-rise"]
-        assert alarm.limit * 1000 == pytest.approx(47.78, abs=0.02)
-        assert alarm.value * 1000 == pytest.approx(160, abs=2)
-
-    def test_the_second_stage_begins_where_the_first_was_tagged(self, session: Loaded) -> None:
-        first, second = session.state.grout.stages
-        assert (first.outcome, first.tags[-1].depth_m, second.bottom_m) == ("left to set", 31.9, 31.9)
-        assert second.outcome == "good grout at surface" and second.topped_up_m3 == pytest.approx(0.014)
-
-    def test_the_voided_joint_leaves_no_trace_in_the_tally(self, session: Loaded) -> None:
-        string = session.state.string
-        assert len(string.joints) == 9
-        assert sum(joint.length_m for joint in string.joints) == pytest.approx(53.91)
