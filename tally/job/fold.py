@@ -169,7 +169,9 @@ def refolded(state: State, *, before: int | None = None, through: int | None = N
 def _other(state: State, entry: Entry, elapsed_s: float) -> State:
     event, flow = entry.event, state.flow
     match event:
-        case ev.EntryVoided() | ev.EntryCorrected():
+        case ev.EntryVoided():
+            return refolded(replace(state, voided=_voided(state, event.entry)))
+        case ev.EntryCorrected():
             return refolded(replace(state, voided=state.voided | {event.entry}))
         case ev.EntryInserted():
             return refolded(state)
@@ -192,6 +194,14 @@ def _other(state: State, entry: Entry, elapsed_s: float) -> State:
         case ev.AlarmRaised() | ev.AlarmCleared() | ev.AlarmAcknowledged():
             return replace(state, alarms=_alarms_after(state.alarms, entry, event, elapsed_s))
     return state
+
+
+def _voided(state: State, number: int) -> frozenset[int]:
+    """The voided with `number`; where that was a correction, what it corrected stands again."""
+    event = next((kept.entry.event for kept in state.entries if kept.entry.number == number), None)
+    if isinstance(event, ev.EntryCorrected) and number not in state.voided:
+        return state.voided - {event.entry} | {number}
+    return state.voided | {number}
 
 
 def _alarms_after(

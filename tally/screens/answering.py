@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tally import formats
 from tally.job import intents as want
+from tally.job.decide.decide import decide
 from tally.job.decide.refusal import Refusal
 from tally.job.intents import Insistable, Intent
 from tally.job.view.alarms import standing
@@ -42,7 +43,7 @@ class Answering:
         elif isinstance(question, Work):
             self._screen.run_worker(self._worked(question), group="work", exclusive=True, exit_on_error=False)
         else:
-            self._pick(question)
+            self.pick(question)
 
     async def _worked(self, question: Work) -> None:
         """Out of the screen's way: it goes on being drawn, and a second press begins anew."""
@@ -57,7 +58,7 @@ class Answering:
         else:
             self._ask_for(outcome)
 
-    def _pick(self, pick: Pick) -> None:
+    def pick(self, pick: Pick) -> None:
         def chosen(place: int | str | None) -> None:
             if not isinstance(place, int):
                 return
@@ -100,6 +101,25 @@ class Answering:
             intent = replace(intent, sure=True)
         self._ask_for(intent, message)
 
+    def further(self, given: EntryLine.Given) -> None:
+        """An answer that leads to another question: that is asked at once, where what comes of both may be recorded."""
+        tally, entry = self._screen.tally, self._screen.entry
+        assert entry is not None and given.ask.then is not None
+        try:
+            following = given.ask.then(asks.answered(given.ask, given.text, given.toggle, tally.units))
+        except Unreadable as wrong:
+            self._screen.say(f"✗ {wrong}", "bold")
+            return
+        if given.again:
+            following = _insisting(following)
+        outcome = decide(tally.snapshot.state, following.make(0.0, following.given, ""))
+        if isinstance(outcome, Refusal):
+            self._screen.say(self._why(outcome), "bold")
+            entry.insist(given.text if outcome.ask else "")
+        else:
+            self._screen.say("")
+            entry.put(following)
+
     def _ask_for(self, intent: Intent, given: EntryLine.Given | None = None) -> None:
         self._saving += given is not None
         self._screen.run_worker(self._outcome(intent, given), group="entries", exit_on_error=False)
@@ -135,12 +155,17 @@ class Answering:
         self._screen.say(f"✓ saved {outcome.numbers[-1] if outcome.numbers else ''}: {told}")
 
     def _refused(self, intent: Intent, refusal: Refusal, given: EntryLine.Given | None) -> None:
-        why = refusal.words(lambda quantity: formats.text(quantity, self._screen.tally.units))
-        self._screen.say(f"✗ not recorded: {why}{'. ' if refusal.ask else ''}{refusal.ask}", "bold")
+        self._screen.say(self._why(refusal), "bold")
         insistable = isinstance(intent, Insistable) and bool(refusal.ask)
         self._give_back(given, insist=insistable)
         if given is None and refusal.ask and isinstance(intent, Insistable):
-            self._insist(intent, why, refusal.ask)
+            self._insist(intent, self._words(refusal), refusal.ask)
+
+    def _why(self, refusal: Refusal) -> str:
+        return f"✗ not recorded: {self._words(refusal)}{'. ' if refusal.ask else ''}{refusal.ask}"
+
+    def _words(self, refusal: Refusal) -> str:
+        return refusal.words(lambda quantity: formats.text(quantity, self._screen.tally.units))
 
     def _insist(self, intent: Insistable, why: str, ask: str) -> None:
         """An intent without a text in the entry line is insisted on over the screen."""
@@ -153,3 +178,13 @@ class Answering:
 
         question = ask.partition("?")[0] + "?"
         self._screen.app.push_screen(PickScreen(question, ["yes, record it", "no"], remark=why), chosen)
+
+
+def _insisting(ask: Ask) -> Ask:
+    """The same question, its answer insisted on."""
+
+    def make(value: float, text: str, toggle: str) -> Intent:
+        intent = ask.make(value, text, toggle)
+        return replace(intent, sure=True) if isinstance(intent, Insistable) else intent
+
+    return replace(ask, make=make)

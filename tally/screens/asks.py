@@ -30,6 +30,8 @@ class Ask:
     """Text that stands in the line already."""
     whole: bool = False
     """A count: a whole number without a unit."""
+    then: Callable[[Intent], Ask] | None = None
+    """The further question that its answer leads to; the intent of that one is what is recorded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +83,26 @@ def _with_unit(text: str, kind: Kind, shown: Units) -> str:
 
 
 JOINT = Ask("joint length", Kind.LENGTH, lambda value, typed, _: want.AddJoint(length_m=value, typed=typed))
+LOST = "grout lost below"
 BATCH = Ask(
     "bags in this batch", Kind.COUNT, lambda value, typed, _: want.MixBatch(bags=int(value), typed=typed), whole=True
 )
 NOTE = Ask("note", None, lambda _, typed, __: want.WriteNote(text=typed))
+
+STOPS = (
+    "mixing the next batch",
+    "tagging",
+    "waiting for water or bags",
+    "line or pump trouble",
+    "loss of returns",
+)
+PUMP_STOPPED = Pick(
+    "Pump stopped",
+    (
+        *((reason, want.StopPump(reason)) for reason in STOPS),
+        ("another reason: type it", Ask("why the pump stopped", None, lambda _, text, __: want.StopPump(text))),
+    ),
+)
 
 _SIMPLE: dict[str, Question] = {
     "note": NOTE,
@@ -147,8 +165,8 @@ _SIMPLE: dict[str, Question] = {
     "tag": Ask(
         "top tagged at",
         Kind.DEPTH,
-        lambda value, typed, lost: want.TagTop(depth_m=value, typed=typed, lost=lost == "grout lost below"),
-        toggles=("rising as it should", "grout lost below"),
+        lambda value, typed, lost: want.TagTop(depth_m=value, typed=typed, lost=lost == LOST),
+        toggles=("rising as it should", LOST),
     ),
     "tremie-tip": Ask("depth of the tremie's end", Kind.DEPTH, lambda value, typed, _: want.SetTremie(value, typed)),
     "pull": Ask(
@@ -252,19 +270,7 @@ def _remeasure(state: State, shown: Units) -> Ask | str:
 
 
 def _pump(state: State) -> Question | Intent:
-    if state.grout.pump_stop is not None:
-        return want.StartPump()
-    reasons = (
-        "mixing the next batch",
-        "tagging",
-        "waiting for water or bags",
-        "line or pump trouble",
-        "loss of returns",
-    )
-    typed = Ask("why the pump stopped", None, lambda _, text, __: want.StopPump(text))
-    return Pick(
-        "Pump stopped", (*((reason, want.StopPump(reason)) for reason in reasons), ("another reason: type it", typed))
-    )
+    return PUMP_STOPPED if state.grout.pump_stop is None else want.StartPump()
 
 
 def _gap(state: State, shown: Units) -> Question | str:
@@ -304,8 +310,9 @@ def _undo(state: State, shown: Units) -> Ask | str:
 def void(row: LogRow, shown: Units) -> Ask:
     """Asks for the reason to void the entry of `row`."""
     told = formats.plain(row.sentence.written(lambda quantity: formats.text(quantity, shown)))
+    does = "take back" if row.correction else "void"
     return Ask(
-        f"void {row.number} ({told if len(told) <= LONGEST_TOLD else told[: LONGEST_TOLD - 1] + '…'}), why",
+        f"{does} {row.number} ({told if len(told) <= LONGEST_TOLD else told[: LONGEST_TOLD - 1] + '…'}), why",
         None,
         lambda _, text, __: want.Void(row.number, text),
         given="entered by mistake",

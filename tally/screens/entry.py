@@ -78,11 +78,11 @@ class EntryLine(Vertical):
         toggle: str
         again: bool
 
-    def __init__(self, own: Ask | None, command: Callable[[str], None]) -> None:
-        """`command` is called with the letter of a command."""
+    def __init__(self, own: Ask | None, command: Callable[[str], None], further: Callable[[Given], None]) -> None:
+        """`command` is called with the letter of a command, `further` with an answer that leads to another question."""
         super().__init__(id="entry")
         self._own = own
-        self.command = command
+        self.command, self._further = command, further
         self.ask = own
         self._toggle = 0
         self._refused = ""
@@ -172,5 +172,13 @@ class EntryLine(Vertical):
         text = self.input.value
         toggle = self.ask.toggles[self._toggle] if self.ask.toggles else ""
         again = bool(self._refused) and self._refused == text
-        self.post_message(self.Given(self.ask, text, toggle, again))
+        given = self.Given(self.ask, text, toggle, again)
+        if self.ask.then is not None:
+            self._further(given)
+            return
+        self.post_message(given)
         self.put()
+
+    def insist(self, text: str) -> None:
+        """The same again insists on it."""
+        self._refused = text

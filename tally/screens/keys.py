@@ -43,7 +43,7 @@ START = (
 PLACES = (
     Key("casing", "f2", "casing", "the casing run"),
     Key("grout", "f3", "grout", "the grouting"),
-    Key("log", "f4", "log", "every entry in plain words; void one from here"),
+    Key("log", "f4", "log", "every entry in plain words; correct or void one from here"),
     Key("alarms", "f5", "alarms", "all alarms of the session and what was done"),
     Key("help", "f6", "help", "keys, what the numbers mean, cautions"),
     Key("units", "f7", "units", "metric or US, on screen only"),
@@ -91,7 +91,9 @@ GROUT = (
 
 LOG = (
     Key("row", "up", "row", "move the bar; the line below says the entry in full", "↑↓"),
-    Key("void", "v", "void", "void the entry under the bar, with a reason"),
+    Key("correct", "e", "correct", "enter the entry under the bar again, in its place, with a reason"),
+    Key("insert", "i", "missed joint", "a joint that went on before the entry under the bar"),
+    Key("void", "v", "void", "void the entry under the bar, with a reason; of a correction: take it back"),
     Key("note", "n", "note", "a line for the report"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
 )

@@ -1,4 +1,4 @@
-"""Every entry in plain words, newest last; an entry is voided from here."""
+"""Every entry in plain words, newest last; corrections, missed joints and voids are entered from here."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from tally import formats
 from tally.formats import Units
 from tally.job.state import Kept, State
 from tally.job.view.log import LogRow, row
-from tally.screens import asks, keys, words
+from tally.screens import asks, correcting, keys, words
+from tally.screens.asks import Ask
 from tally.screens.work import WorkScreen
 
 WHO = 10
@@ -98,17 +99,32 @@ class LogScreen(WorkScreen):
         return int(table.coordinate_to_cell_key(Coordinate(table.cursor_row, 0)).row_key.value or 0)
 
     def press(self, letter: str) -> None:
-        if letter == "v":
-            self._void()
+        actions = {"v": self._void, "e": self._correct, "i": self._insert}
+        if letter in actions and self.query_one(DataTable).row_count:
+            actions[letter]()
         else:
             super().press(letter)
 
     def _void(self) -> None:
-        if not self.query_one(DataTable).row_count:
-            return
         number = self._number
         told = self._rows[number]
         if told.voidable:
             self.put(asks.void(told, self.tally.units))
         else:
             self.say(f"entry {number} is none that can be voided")
+
+    def _correct(self) -> None:
+        question = correcting.again(self._number, self.tally.snapshot.state, self.tally.units)
+        if isinstance(question, str):
+            self.say(question)
+        elif isinstance(question, Ask):
+            self.put(question)
+        else:
+            self._answering.pick(question)
+
+    def _insert(self) -> None:
+        question = correcting.missed(self._number, self.tally.snapshot.state)
+        if isinstance(question, str):
+            self.say(question)
+        else:
+            self.put(question)

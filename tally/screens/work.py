@@ -51,7 +51,10 @@ class WorkScreen(Screen[None]):
         with Container(id="body"):
             yield from self.body()
         with Vertical(id="foot"):
-            yield TimeBar(self.tally.player) if self.tally.player is not None else EntryLine(self.OWN_ASK, self.press)
+            if self.tally.player is not None:
+                yield TimeBar(self.tally.player)
+            else:
+                yield EntryLine(self.OWN_ASK, self.press, self._answering.further)
             yield KeyLine(id="keys")
 
     def body(self) -> ComposeResult:

@@ -84,12 +84,54 @@ def test_a_joint_entered_again_takes_its_place_in_the_string() -> None:
     assert lengths.length_m(day.state.plan, day.state.string) == pytest.approx(18.30)  # 6.10 + 6.08 + 6.12
     again = day.state.string.joints[1]
     assert (again.at, again.number) == (second.at, fix.number)
-    # The correction of a correction stands in the same place; the void of that one leaves neither.
-    [fix] = day.do(want.CorrectEntry(fix.number, want.AddJoint(6.00, "6.00 m"), "and again"))
+    # The correction of a correction stands in the same place; each that is taken back leaves the one before it.
+    [later] = day.do(want.CorrectEntry(fix.number, want.AddJoint(6.00, "6.00 m"), "and again"))
     assert [joint.length_m for joint in day.state.string.joints] == [6.10, 6.00, 6.12]
-    day.do(want.Void(fix.number, "it never went on"))
+    assert isinstance(day.ask(want.Void(fix.number, "not while it is corrected itself")), Refusal)
+    day.do(want.Void(later.number, "it was right before"))
+    assert [joint.length_m for joint in day.state.string.joints] == [6.10, 6.08, 6.12]
+    day.do(want.Void(fix.number, "and even before that"))
+    assert [joint.length_m for joint in day.state.string.joints] == [6.10, 6.80, 6.12]
+    day.do(want.Void(second.number, "it never went on"))
     assert [joint.length_m for joint in day.state.string.joints] == [6.10, 6.12]
     assert first.number == day.state.string.joints[0].number
+
+
+@OFTEN
+@given(st.data())
+def test_a_correction_taken_back_is_as_if_it_had_never_been_made(data: st.DataObject) -> None:
+    but = ev.EntryVoided, ev.EntryCorrected, ev.EntryInserted
+    before = data.draw(st.lists(events(*but), max_size=6))
+    first, second, third = data.draw(st.sampled_from(OPERATORS).flatmap(lambda kind: st.tuples(*[events_of(kind)] * 3)))
+    after = data.draw(st.lists(events(*but), max_size=4))
+    written = entries_of([*before, first, *after])
+    number, last = len(before) + 2, len(written)
+    fixes = (
+        ev.EntryCorrected(entry=number, event=second, reason="misread"),
+        ev.EntryCorrected(entry=last + 1, event=third, reason="misread again"),
+        ev.EntryVoided(entry=last + 2, reason="it was right before"),
+        ev.EntryVoided(entry=last + 1, reason="and before that"),
+        ev.EntryVoided(entry=last + 1, reason="twice: nothing comes of it"),
+    )
+    lines = [replace_event(written[-1], fix, number=last + at) for at, fix in enumerate(fixes, 1)]
+    always = folded(written)
+    for upto in (4, 5):
+        back = folded([*written, *lines[:upto]])
+        assert (back.string, back.grout, back.plan) == (always.string, always.grout, always.plan)
+    one = folded([*written, *lines[:3]])
+    assert (one.string, one.grout) == ((once := folded([*written, *lines[:1]])).string, once.grout)
+
+
+def test_what_was_measured_again_stays_so_when_the_first_entry_is_corrected() -> None:
+    day = Day()
+    joint = day.joint(6.80)
+    day.do(want.RemeasureJoint(1, 6.05, "6.05 m"))
+    [fix] = day.do(want.CorrectEntry(joint.number, want.AddJoint(6.08, "6.08 m"), "misread"))
+    held = day.state.string.joints[0]
+    assert (held.number, held.length_m, held.first_m) == (fix.number, 6.05, 6.08)
+    day.do(want.Void(fix.number, "it was right"))
+    held = day.state.string.joints[0]
+    assert (held.number, held.length_m, held.first_m) == (joint.number, 6.05, 6.80)
 
 
 def test_the_joint_count_after_one_that_was_missed_and_one_that_was_taken_out() -> None:
@@ -243,6 +285,19 @@ def test_both_stand_in_the_log_and_in_the_report() -> None:
     assert (second.reason, second.entered_at) == ("forgotten", None)
     assert [note.text for note in view.notes] == ["fog"]
     assert [joint.number for joint in entered(day.state, ev.JointAdded)] == [2, fix.number, 4]
+
+
+def test_a_correction_taken_back_says_what_stands_again() -> None:
+    day = running()
+    [fix] = day.do(want.CorrectEntry(3, want.AddJoint(5.20, "5.20 m"), "misread"))
+    day.do(want.Void(fix.number, "read right the first time"))
+    rows = {row.number: row for row in log(day.state)}
+    assert (rows[3].voided, rows[3].voidable, rows[fix.number].voided) == (False, True, True)
+    said = rows[fix.number + 1].sentence.written(str)
+    assert said == f"correction {fix.number} taken back, entry 3 stands again: read right the first time"
+    view = report(day.state, digest="", program="test", problems=(), disagreements=())
+    told = view.corrections[1].what.written(lambda quantity: f"{quantity.si:g}")
+    assert told.startswith(f"correction {fix.number} taken back, entry 3 stands again: entry 3 corrected to")
 
 
 def test_a_correction_is_one_line_that_reads_back() -> None:

@@ -1,6 +1,10 @@
 """The log: every entry in words, and corrections made from it."""
 
 from tally.job import events as ev
+from tally.job import intents as want
+from tally.job.standing import OPERATORS, standing
+from tally.screens import asks, correcting
+from tests.eventful import eventful_day
 from tests.scenario import JOINT_M, Day
 from tests.screens.support import SMALL, bench
 
@@ -48,6 +52,138 @@ async def test_an_entry_is_voided_from_the_log() -> None:
         voided = await screen.recorded(ev.EntryVoided)
         assert (voided.entry, voided.reason) == (3, "Typed twice")
         await screen.shows("VOID joint of 5.05 m on", "entry 3 voided: Typed twice")
+
+
+async def test_a_joint_is_entered_again_in_its_place() -> None:
+    async with bench(some(), place="log") as screen:
+        await screen.shows("wind from the west")
+        await screen.keys("up", "up", "e")  # from the note up to the second joint
+        await screen.shows("entry 3, joint length (m) ▸ 5.05 m")
+        await screen.write("5.25")
+        await screen.shows("correct entry 3, why ▸ read or typed wrong")
+        await screen.keys("enter")
+        fix = await screen.recorded(ev.EntryCorrected)
+        assert (fix.entry, fix.reason) == (3, "read or typed wrong")
+        assert (fix.event.length_m, fix.event.typed) == (5.25, "5.25 m")
+        assert [joint.length_m for joint in screen.day.state.string.joints] == [JOINT_M, 5.25]
+        await screen.shows("VOID joint of 5.05 m on", "entry 3 corrected to: joint of 5.25 m on; why: read or typed")
+
+
+async def test_keys_pressed_ahead_of_the_question_for_the_reason_belong_to_it() -> None:
+    async with bench(some(), place="log") as screen:
+        await screen.shows("wind from the west")
+        await screen.keys("up", "up", "e", *"5.25", "enter", *"wrong end of the tape", "enter")
+        assert (await screen.recorded(ev.EntryCorrected)).reason == "wrong end of the tape"
+
+
+async def test_a_correction_is_refused_where_it_is_typed_and_insisted_on_there() -> None:
+    async with bench(some(), place="log") as screen:
+        await screen.shows("wind from the west")
+        await screen.keys("up", "up", "e")
+        await screen.write("55 m")
+        await screen.shows("from 0.10 m to 30.00 m is accepted")
+        assert screen.typed == "55 m"
+        await screen.keys("escape", "e")
+        await screen.write("long")
+        await screen.shows("given long (not a number")
+        await screen.keys("escape", "e")
+        await screen.write("3 m")
+        await screen.shows("outside the delivered range", "Enter again records it")
+        assert screen.typed == "3 m"
+        await screen.keys("enter")
+        await screen.shows("correct entry 3, why")
+        assert not screen.events(ev.EntryCorrected)
+        await screen.keys("enter")
+        assert (await screen.recorded(ev.EntryCorrected)).event.length_m == 3.0
+
+
+async def test_a_missed_joint_goes_in_before_the_one_under_the_bar() -> None:
+    async with bench(some(), place="log") as screen:
+        await screen.shows("wind from the west")
+        await screen.keys("up", "up", "i")
+        await screen.shows("joint missed before entry 3, length (m) ▸")
+        await screen.write("4.90")
+        await screen.shows("joint missed, why ▸ not written down when it went on")
+        await screen.keys("enter")
+        late = await screen.recorded(ev.EntryInserted)
+        assert late.after == 2
+        await screen.shows("entered late, after entry 2: joint of 4.90 m on")
+        assert [joint.length_m for joint in screen.day.state.string.joints] == [JOINT_M, 4.90, JOINT_M]
+        # The bar has stayed on entry 3; a second one that was missed goes between the first and it.
+        await screen.keys("i", *"4.80", "enter", "enter")
+        await screen.recorded(ev.EntryInserted, 2)
+        assert [joint.length_m for joint in screen.day.state.string.joints] == [JOINT_M, 4.90, 4.80, JOINT_M]
+
+
+async def test_a_correction_is_taken_back() -> None:
+    day = some()
+    day.do(want.CorrectEntry(3, want.AddJoint(5.20, "5.20 m"), "misread"))
+    async with bench(day, place="log") as screen:
+        await screen.shows("corrected to")
+        await screen.keys("v")
+        await screen.shows("take back 6 (entry 3 corrected to")
+        await screen.write("It was right")
+        await screen.recorded(ev.EntryVoided)
+        await screen.shows("correction 6 taken back, entry 3 stands again: It was right", "VOID entry 3 corrected")
+        assert [joint.length_m for joint in screen.day.state.string.joints] == [JOINT_M, JOINT_M]
+
+
+async def test_what_was_picked_is_picked_again_and_a_switch_stands_where_it_stood() -> None:
+    day = some()
+    day.hook(9_000.0, "picking up")
+    day.landed("rock")
+    async with bench(day, place="log") as screen:
+        await screen.shows("landed on rock")
+        await screen.keys("e")
+        await screen.shows("Entry 7: Casing landed")
+        await screen.keys("2", "enter")
+        await screen.shows("50.50 m above its planned depth", "Enter again records it")
+        await screen.keys("enter")
+        assert (await screen.recorded(ev.EntryCorrected)).event.on == "hung"
+        await screen.keys("up", "up", "e")
+        await screen.shows("entry 6, hook load, picking up (space changes)")
+        await screen.keys("enter")
+        await screen.shows("entry 6 says that already")
+
+
+async def test_what_cannot_be_corrected_says_so() -> None:
+    day = some()
+    day.record(ev.CentralizerFitted(above_shoe_m=10.1, at_top=True))
+    day.void(4)
+    async with bench(day, place="log") as screen:
+        await screen.shows("centralizer")
+        await screen.keys("e")
+        await screen.shows("entry 7 is none that can be corrected")
+        await screen.keys("i")
+        await screen.shows("joint missed before entry 7")  # a void stands where it was made
+        await screen.keys("escape", "up", "e")
+        await screen.shows("entry 6 says nothing that could be corrected; v voids it")
+        await screen.keys("up", "up", "e")
+        await screen.shows("entry 4 is voided")
+        await screen.keys("i")
+        await screen.shows("entry 4 is voided; choose one that stands")
+        await screen.keys("pageup", "i")
+        await screen.shows("nothing goes before the opening")
+
+
+def test_every_entry_of_an_operator_can_be_entered_again_or_says_why_not() -> None:
+    day = eventful_day()
+    day.record(ev.ZoneNoted(top_m=31.0, bottom_m=33.0, of="fracture", typed="31 to 33"))
+    asked = set()
+    for kept in list(standing(day.state)):
+        if isinstance(kept.entry.event, OPERATORS):
+            question = correcting.again(kept.entry.number, day.state, "metric")
+            if isinstance(question, str):
+                assert "v voids it" in question
+                assert not isinstance(kept.entry.event, tuple(correcting.ACTIONS))
+            else:
+                asked.add(type(kept.entry.event))
+            if isinstance(question, asks.Ask) and question.kind is not None:
+                again = question.then and question.then(asks.answered(question, question.given, "", "metric"))
+                assert isinstance(again, asks.Ask)
+                intent = again.make(0.0, "why", "")
+                assert isinstance(intent, want.CorrectEntry)
+    assert asked >= {ev.JointAdded, ev.JointRejected, ev.TopTagged, ev.ReturnsSeen, ev.PumpStopped, ev.StageEnded}
 
 
 async def test_what_cannot_be_voided_says_so() -> None:

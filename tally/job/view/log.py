@@ -27,6 +27,8 @@ class LogRow:
     sentence: Sentence
     voided: bool
     voidable: bool
+    correction: bool = False
+    """It corrects an entry, which stands again once this one is voided."""
 
 
 def log(state: State) -> tuple[LogRow, ...]:
@@ -41,10 +43,24 @@ def row(state: State, kept: Kept) -> LogRow:
         at=entry.at,
         who=entry.who,
         kind=entry.event.kind,
-        sentence=told(entry.event),
+        sentence=_told_in(state, entry.event),
         voided=entry.number in state.voided,
         voidable=isinstance(entry.event, VOIDABLE) and entry.number not in state.voided,
+        correction=isinstance(entry.event, ev.EntryCorrected),
     )
+
+
+def _told_in(state: State, event: ev.AnyEvent) -> Sentence:
+    """Taking a correction back voids one entry and has another stand again."""
+    if isinstance(event, ev.EntryVoided) and (first := restored(state, event)):
+        return Sentence(f"correction {event.entry} taken back, entry {first} stands again: {{0}}", (event.reason,))
+    return told(event)
+
+
+def restored(state: State, event: ev.EntryVoided) -> int | None:
+    """The entry that stands again where `event` voids a correction."""
+    voided = next((kept.entry.event for kept in state.entries if kept.entry.number == event.entry), None)
+    return voided.entry if isinstance(voided, ev.EntryCorrected) else None
 
 
 def _q(kind: Kind, value: float | None) -> Quantity:

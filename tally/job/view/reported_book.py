@@ -134,7 +134,9 @@ def corrections(state: State) -> tuple[Correction, ...]:
         elif isinstance(event, ev.EntryVoided):
             voided = by_number.get(event.entry)
             told = log.told(voided.event) if voided else Sentence("an entry that is not in the file")
-            words = Sentence(f"entry {event.entry} voided: {told.text}", told.values)
+            first = log.restored(state, event)
+            again = f"correction {event.entry} taken back, entry {first} stands again: "
+            words = Sentence((again if first else f"entry {event.entry} voided: ") + told.text, told.values)
             when, who = (voided.at, voided.who) if voided else (None, "")
             found.append(Correction(entry.number, entry.at, entry.who, words, when, who, event.reason, ()))
         elif isinstance(event, CORRECTIONS):
