@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from tally.job import checklist
 from tally.job import events as ev
 from tally.job import intents as want
 from tally.job.alarms.due import due
@@ -209,6 +210,11 @@ class Day:
 
     def landed(self, on: str = "rock") -> Entry:
         return self.record(ev.CasingLanded.model_validate({"on": on}))
+
+    def checked(self) -> None:
+        """The list before the first batch, all of it confirmed."""
+        for check in checklist.to_check(self.state):
+            self.record(ev.CheckConfirmed(check=check))
 
     # --- grout ------------------------------------------------------------------------------------------------------
 

@@ -101,7 +101,13 @@ def run_casing(terminal: Terminal, folder: Path) -> None:
 def begin_stage(terminal: Terminal, folder: Path) -> None:
     terminal.keys("F3")
     assert terminal.shows("no stage begun"), terminal.text[-2000:]
-    saved(terminal, folder, "BatchMixed", 1, "2\r")
+    terminal.forget()
+    terminal.keys("2\r")
+    assert terminal.shows("Before the first batch"), terminal.text[-2000:]
+    # six things are looked at; the last one, said, has the batch recorded
+    for count in range(1, 7):
+        saved(terminal, folder, "CheckConfirmed", count, "\r")
+    assert terminal.shows("batch mixed, 2 bags"), terminal.text[-2000:]
     saved(terminal, folder, "StageStarted", 1, "g")
     live = wait_until(lambda: any(event["condition"] == "LIVE" for event in kinds(folder, "MeterChanged")), 10.0)
     assert live, kinds(folder, "MeterChanged")

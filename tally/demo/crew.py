@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 
 from tally.job import intents as want
+from tally.job.checklist import CHECKS
 from tally.job.intents import Intent
 from tally.job.state import State
 from tally.live.recorder import Recorder
@@ -145,7 +146,9 @@ def _casing_steps(state: State) -> Iterator[Step]:
 
 def _grout_steps() -> Iterator[Step]:
     yield 60.0, want.SetTremie(40.5, "40.5 m")
-    yield 30.0, want.MixBatch(BATCH_BAGS, str(BATCH_BAGS))
+    for check in CHECKS:
+        yield 5.0, want.ConfirmCheck(check)
+    yield 5.0, want.MixBatch(BATCH_BAGS, str(BATCH_BAGS))
     yield 20.0, want.WeighBatch(BENTONITE_FREE_KG_M3[0], "1.88 kg/L")
     yield 20.0, want.StartStage()
     for place in range(1, 3):

@@ -29,6 +29,8 @@ Strength = Literal["none", "weak", "full"]
 Fluid = Literal["water", "mixed", "grout"]
 Motion = Literal["still", "lowering", "picking up"]
 Severity = Literal["note", "caution", "stop-and-look"]
+CheckName = Literal["flushed", "tremie", "balance", "stock", "casing", "protection"]
+"""What is looked at before the first batch; in the order in which it is asked."""
 MeterCondition = Literal["CLOSED", "OPENING", "LIVE", "STALE", "FAULT"]
 
 
@@ -159,6 +161,21 @@ class CasingLanded(Event):
 
 
 # --- grout -----------------------------------------------------------------------------------------------------------
+
+
+class CheckConfirmed(Event):
+    """One thing that was looked at before the first batch, and found right."""
+
+    kind: Literal["CheckConfirmed"] = "CheckConfirmed"
+    check: CheckName
+
+
+class CheckOverridden(Event):
+    """Gone on without it, and why."""
+
+    kind: Literal["CheckOverridden"] = "CheckOverridden"
+    check: CheckName
+    reason: Text
 
 
 class StageStarted(Event):
@@ -348,7 +365,7 @@ OperatorEvent = (
     JointAdded | JointRemeasured | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead
     | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
-    | StockDelivered | ZoneNoted | NoteWritten
+    | StockDelivered | ZoneNoted | NoteWritten | CheckConfirmed | CheckOverridden
 )  # fmt: skip
 """What an operator enters of the job: what can be voided, corrected or entered late."""
 
@@ -377,7 +394,7 @@ AnyEvent = (
     | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
     | StockDelivered | ZoneNoted | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised
-    | AlarmCleared | AlarmAcknowledged | EntryCorrected | EntryInserted
+    | AlarmCleared | AlarmAcknowledged | EntryCorrected | EntryInserted | CheckConfirmed | CheckOverridden
 )  # fmt: skip
 
 

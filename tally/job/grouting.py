@@ -7,7 +7,7 @@ from dataclasses import replace
 from tally.job import events as ev
 from tally.job.metering import STOPPED_AFTER_S
 from tally.job.plan import Mix, Plan, ZoneKind
-from tally.job.state import Batch, Flow, FoundZone, Grout, Kept, Returns, Stage, State, Stop, Tag
+from tally.job.state import Batch, Checked, Flow, FoundZone, Grout, Kept, Returns, Stage, State, Stop, Tag
 
 UNFINISHED = ("left to set", "given up")
 """Outcomes after which the same planned stage goes on, from wherever its grout is tagged."""
@@ -38,6 +38,10 @@ def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
         case ev.TremiePulled() if plan.tremie is not None and grout.tremie_tip_m is not None:
             tip_m = grout.tremie_tip_m - event.sections * plan.tremie.section_m
             return replace(grout, tremie_tip_m=max(tip_m, 0.0) or None, tremie_out=tip_m <= 0)
+        case ev.CheckConfirmed():
+            return _checked(grout, Checked(kept.entry.number, event.check, True, "", kept.entry.at))
+        case ev.CheckOverridden():
+            return _checked(grout, Checked(kept.entry.number, event.check, False, event.reason, kept.entry.at))
         case ev.GroundDrinks():
             return replace(grout, drinks_water=event.drinks)
         case ev.TopTagged(lost=True) if grout.stages:
@@ -56,6 +60,11 @@ def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
         case ev.VolumeAdded() | ev.ToppedUp() | ev.ReturnsSeen() | ev.TopTagged() | ev.StageEnded() if grout.stages:
             return _last_stage_after(grout, kept)
     return grout
+
+
+def _checked(grout: Grout, checked: Checked) -> Grout:
+    others = (each for each in grout.checks if each.check != checked.check)
+    return replace(grout, checks=(*others, checked))
 
 
 def _with_zone(grout: Grout, kept: Kept, top_m: float, bottom_m: float, kind: ZoneKind, note: str) -> Grout:

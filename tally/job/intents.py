@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from tally.job.events import Fluid, Motion, Strength
+from tally.job.events import CheckName, Fluid, Motion, Strength
 from tally.job.plan import Plan, ZoneKind
 
 
@@ -83,6 +83,17 @@ class ChooseLanding(Insistable):
 @dataclass(frozen=True, slots=True)
 class LandCasing(Insistable):
     on: Literal["rock", "hung"]
+
+
+@dataclass(frozen=True, slots=True)
+class ConfirmCheck(Intent):
+    check: CheckName
+
+
+@dataclass(frozen=True, slots=True)
+class OverrideCheck(Intent):
+    check: CheckName
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from tally.job.events import Entry, Fluid, MeterCondition, Motion, Severity, Strength
+from tally.job.events import CheckName, Entry, Fluid, MeterCondition, Motion, Severity, Strength
 from tally.job.plan import Plan, ZoneKind
 
 
@@ -140,6 +140,18 @@ class FoundZone:
 
 
 @dataclass(frozen=True, slots=True)
+class Checked:
+    """One thing of the list before the first batch: found right, or gone on without for a reason."""
+
+    number: int
+    check: CheckName
+    confirmed: bool
+    reason: str
+    """Why it went on without."""
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
     """A stop of the pump that was entered by key."""
 
@@ -162,6 +174,8 @@ class Grout:
     bags_delivered: int = 0
     water_delivered_m3: float = 0.0
     zones: tuple[FoundZone, ...] = ()
+    checks: tuple[Checked, ...] = ()
+    """The last word on each."""
 
     @property
     def stage(self) -> Stage | None:

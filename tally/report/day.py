@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from tally.formats import UNKNOWN, Units
+from tally.job.view.checklist import CheckRow
 from tally.job.view.log import LogRow
 from tally.job.view.report import ReportView
 from tally.job.view.reported_balance import Balance
@@ -210,8 +211,16 @@ def _loads(view: ReportView, write: Writer) -> Iterator[Block]:
         )
 
 
+def _check(row: CheckRow, write: Writer) -> tuple[str, ...]:
+    said = f"NOT DONE, because {row.reason}" if row.said == "not done" else row.said or "nobody said a word on it"
+    return row.title, said, write.time(row.at) if row.at else UNKNOWN, str(row.number or UNKNOWN)
+
+
 def _grout(view: ReportView, write: Writer) -> Iterator[Block]:
     yield Heading(2, "Grout")
+    if view.checks:
+        yield Heading(3, "Before the first batch")
+        yield Table(("Looked at", "What was said", "Time", "Entry"), [_check(row, write) for row in view.checks])
     if not view.stages:
         yield Words("No stage was begun.")
     for stage in view.stages:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tally import formats
 from tally.job import intents as want
+from tally.job.decide.checklist import FIELD as CHECKLIST
 from tally.job.decide.decide import decide
 from tally.job.decide.refusal import Refusal
 from tally.job.intents import Insistable, Intent
@@ -15,6 +16,7 @@ from tally.job.view.alarms import standing
 from tally.live.session import NotSaved, Saved
 from tally.screens import asks, words
 from tally.screens.asks import Ask, Pick, Unreadable, Work
+from tally.screens.checklist import ChecklistScreen
 from tally.screens.entry import EntryLine
 from tally.screens.pick import PickScreen
 
@@ -69,6 +71,18 @@ class Answering:
                 self._ask_for(following)
 
         self._screen.app.push_screen(PickScreen(pick.title, [label for label, _ in pick.options]), chosen)
+
+    def checks(self, intent: Intent | None = None, given: EntryLine.Given | None = None) -> None:
+        """The list before the first batch; then `intent`, which met it."""
+
+        def closed(complete: bool | None) -> None:
+            if complete and intent is not None:
+                self._ask_for(intent, given)
+                return
+            self._screen.say("every item has its word" if complete else "the list waits: k goes on with it")
+            self._give_back(given, insist=False)
+
+        self._screen.app.push_screen(ChecklistScreen(), closed)
 
     def alarm(self) -> None:
         """Asks what was done about the loudest alarm that waits for an answer."""
@@ -155,6 +169,10 @@ class Answering:
         self._screen.say(f"✓ saved {outcome.numbers[-1] if outcome.numbers else ''}: {told}")
 
     def _refused(self, intent: Intent, refusal: Refusal, given: EntryLine.Given | None) -> None:
+        if refusal.field == CHECKLIST:
+            self._screen.say("the batch waits for the list")
+            self.checks(intent, given)
+            return
         self._screen.say(self._why(refusal), "bold")
         insistable = isinstance(intent, Insistable) and bool(refusal.ask)
         self._give_back(given, insist=insistable)

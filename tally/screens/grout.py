@@ -9,6 +9,7 @@ from textual.widgets import Digits, Static
 
 from tally import formats
 from tally.formats import Units
+from tally.job import checklist
 from tally.job.state import State
 from tally.job.view.grout import GroutView, StageView, grout
 from tally.job.view.hole import hole
@@ -55,7 +56,7 @@ class GroutScreen(WorkScreen):
         rows = (
             _facts(view, stage, units, zone)
             if stage
-            else _before(view, units, landed=state.string.landed_on is not None)
+            else _before(view, units, landed=state.string.landed_on is not None, waiting=len(checklist.to_check(state)))
         )
         if stage:
             rows += _batches(stage, units, zone, max(text.size.height - len(rows), 0))
@@ -80,11 +81,12 @@ def _stage_line(view: GroutView, units: Units) -> Content:
     )  # fmt: skip
 
 
-def _before(view: GroutView, units: Units, *, landed: bool) -> list[Content]:
+def _before(view: GroutView, units: Units, *, landed: bool, waiting: int) -> list[Content]:
     return [
         line(f"aboard {view.bags_left} bags, {formats.text(view.water_left, units)} of water"),
         line(""),
         line("the casing is landed" if landed else "not landed yet: land the casing first (F2, then l)"),
+        line(f"k: {waiting} things to look at before the first batch" if waiting else "k: the list is gone through"),
         line("e sets the depth of the tremie's end"),
         line("a number of bags and Enter: a batch is mixed"),
         line("g begins the stage"),

@@ -69,6 +69,7 @@ CASING = (
 
 GROUT = (
     Key("batch", "0", "bags", "type the bags of a batch, Enter: it is mixed", "0-9"),
+    Key("checks", "k", "checks", "the list before the first batch", listed=False),
     Key("weigh", "d", "density", "mud balance reading of the last batch"),
     Key("returns", "r", "returns", "at surface: none, weak or full; water, mixed or grout"),
     Key("surface-density", "y", "returns density", "mud balance reading of the returns"),

@@ -131,6 +131,8 @@ class WorkScreen(Screen[None]):
             self.say(f"nothing is tied to {letter} here; F6 shows the keys")
         elif key.action == "answer":
             self._answering.alarm()
+        elif key.action == "checks":
+            self._answering.checks()
         else:
             self._answering.act(key.action)
 

@@ -147,7 +147,8 @@ class StageHand:
         return 0.0 if stage is None else grouting.pumped_m3(stage, state.flow) * 1000.0
 
     def batch(self, bags: int, density_kg_l: float, *, weigh_after_s: float = 40.0) -> None:
-        self.enter(want.MixBatch(bags, str(bags)))
+        # A play that wants the list gone through before its first batch enters that itself.
+        self.enter(want.MixBatch(bags, str(bags), sure=True))
         self.wait(weigh_after_s)
         self.enter(want.WeighBatch(density_kg_l * 1000.0, f"{density_kg_l:.2f} kg/L"))
 

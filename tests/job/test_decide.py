@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from tally.job import events as ev
 from tally.job import intents as want
+from tally.job.checklist import CHECKS
 from tally.job.decide.decide import decide
 from tally.job.decide.refusal import Refusal
 from tally.job.view.quantity import Quantity
@@ -109,6 +110,8 @@ ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     ),
     (empty, want.ReadFluidLevel("hole", 18.0, "18"), ev.FluidLevelRead(where="hole", depth_m=18.0, typed="18")),
     (running, want.LandCasing("hung", sure=True), ev.CasingLanded(on="hung")),
+    (landed, want.ConfirmCheck("flushed"), ev.CheckConfirmed(check="flushed")),
+    (landed, want.OverrideCheck("tremie", "x"), ev.CheckOverridden(check="tremie", reason="x")),
     (landed, want.StartStage(), ev.StageStarted(stage=0, bottom_m=60.0, top_m=0.0)),
     (grouting, want.MixBatch(8, "8"), ev.BatchMixed(bags=8, water_m3=8 * 0.0197, typed="8")),
     (grouting, want.MixBatch(8, "8", 0.16), ev.BatchMixed(bags=8, water_m3=0.16, typed="8")),
@@ -428,6 +431,8 @@ def any_intent() -> st.SearchStrategy[want.Intent]:
         st.builds(want.ReadFluidLevel, st.sampled_from(["hole", "inside casing"]), NUMBERS, TEXTS),
         st.builds(want.LandCasing, st.sampled_from(["rock", "hung"]), sure=sure),
         st.builds(want.StartStage, sure=sure),
+        st.builds(want.ConfirmCheck, st.sampled_from(CHECKS)),
+        st.builds(want.OverrideCheck, st.sampled_from(CHECKS), TEXTS),
         st.builds(want.MixBatch, WHOLE, TEXTS, st.none() | NUMBERS, sure=sure),
         st.builds(want.WeighBatch, NUMBERS, TEXTS),
         st.builds(want.AddVolume, NUMBERS, TEXTS, sure=sure),

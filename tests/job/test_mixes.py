@@ -43,7 +43,7 @@ def day_with(mix: dict[str, Any]) -> Day:
 )
 def test_a_batch_is_its_bags_by_the_recipe(mix: dict[str, Any], bags: int, water_m3: float, volume_m3: float) -> None:
     day = day_with(mix)
-    day.do(want.MixBatch(bags, f"{bags}"))
+    day.do(want.MixBatch(bags, f"{bags}", sure=True))
     (batch,) = day.state.grout.batches
     assert batch.water_m3 == pytest.approx(water_m3)
     assert batch.volume_m3 == pytest.approx(volume_m3)
@@ -52,14 +52,14 @@ def test_a_batch_is_its_bags_by_the_recipe(mix: dict[str, Any], bags: int, water
 
 def test_water_beyond_the_recipe_adds_its_own_volume() -> None:
     day = day_with(CLAY)
-    day.do(want.MixBatch(1, "1", water_m3=0.10085))
+    day.do(want.MixBatch(1, "1", water_m3=0.10085, sure=True))
     assert day.state.grout.batches[0].volume_m3 == pytest.approx(0.10942)
 
 
 def test_the_report_tells_what_went_in() -> None:
     def page(mix: dict[str, Any]) -> str:
         day = day_with(mix)
-        day.do(want.MixBatch(3, "3"))
+        day.do(want.MixBatch(3, "3", sure=True))
         written = markdown(report(day.state, digest="", program="1"), "metric")
         return "\n".join(
             [*plain_text(written)[1], *(cell for table in cells(written) for row in table for cell in row)]

@@ -141,10 +141,10 @@ def test_tagged_at_surface_nothing_is_left_to_fill() -> None:
 
 def test_each_lift_has_its_own_mix() -> None:
     day = lifts()
-    day.do(want.MixBatch(10, "10"))  # 10 bags of 30.5 L
+    day.do(want.MixBatch(10, "10", sure=True))  # 10 bags of 30.5 L
     day.end("as planned")
     day.do(want.StartStage())
-    day.do(want.MixBatch(10, "10"))  # 10 bags of 33.4 L
+    day.do(want.MixBatch(10, "10", sure=True))  # 10 bags of 33.4 L
     first, second = day.state.grout.batches
     assert [first.volume_m3, second.volume_m3] == pytest.approx([0.305, 0.334])
     assert [first.water_m3, second.water_m3] == pytest.approx([0.170, 0.197])
@@ -162,7 +162,7 @@ def test_a_batch_mixed_ahead_is_of_the_mix_that_comes_next(
     day.end(outcome)
     if tag_m is not None:
         day.tag(tag_m)
-    day.do(want.MixBatch(10, "10"))
+    day.do(want.MixBatch(10, "10", sure=True))
     (batch,) = day.state.grout.batches
     assert batch.volume_m3 == pytest.approx(10 * litres_a_bag / 1000)
     day.do(want.StartStage())
@@ -178,14 +178,14 @@ def test_begun_again_twice_the_lift_keeps_its_mix() -> None:
         day.tag(tag_m)
         day.do(want.StartStage())
     day.end("left to set")
-    day.do(want.MixBatch(10, "10"))
+    day.do(want.MixBatch(10, "10", sure=True))
     assert day.state.grout.batches[-1].volume_m3 == pytest.approx(0.305)
 
 
 def test_water_over_the_recipe_adds_its_own_volume() -> None:
     """10 bags: 334 L by the recipe with 197 L of water; with 207 L it is 344 L."""
     day = grouting_day()
-    day.do(want.MixBatch(10, "10", water_m3=0.207))
+    day.do(want.MixBatch(10, "10", water_m3=0.207, sure=True))
     assert day.state.grout.batches[0].volume_m3 == pytest.approx(0.344)
 
 

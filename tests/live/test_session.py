@@ -165,7 +165,7 @@ def _stage(spread: float) -> dict[str, Any]:
 
 def test_an_entry_whose_alarm_could_not_be_saved_counts_as_saved(bench: Bench, disk: Disk) -> None:
     session = begun(bench)
-    session.enter(want.MixBatch(10, "10"))
+    session.enter(want.MixBatch(10, "10", sure=True))
     disk.room = 1
     outcome = session.enter(want.WeighBatch(1_700.0, "1.70 kg/L"))  # off the mix's band, so an alarm follows
     assert isinstance(outcome, Saved)

@@ -49,6 +49,7 @@ def _shots() -> list[Shot]:
         Shot("casing-low", "casing-low", "casing", units="us"),
         Shot("hook-load-question", "casing", "casing", keys=("h", "space"), waits="lowering (space"),
         Shot("void-question", "casing-low", "casing", keys=("u",), waits="entered by mistake"),
+        Shot("checklist", "before-grout", "grout", keys=(*"5", "enter"), waits="Before the first batch"),
         Shot("returns-question", "grout", "grout", keys=("r",), waits="Returns at surface"),
         Shot("alarm-question", "grout-overdue", "grout", keys=("a",), waits="own words"),
         Shot("leaving", "grout", "grout", keys=("f9",), waits="Stop recording?"),

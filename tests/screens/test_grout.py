@@ -3,6 +3,7 @@
 import pytest
 
 from tally.job import events as ev
+from tally.job.checklist import CHECKS
 from tests.scenario import Day, grouting_day
 from tests.screens.support import Bench, bench
 
@@ -24,6 +25,11 @@ async def test_a_stage_by_keys_alone() -> None:
         await screen.write("59")
         assert (await screen.recorded(ev.TremieSet)).tip_m == 59.0
         await screen.write("10")
+        await screen.shows("Before the first batch", "hole flushed", "water comes back clean")
+        await screen.keys(*["enter"] * 3)
+        await screen.shows("aboard 80 bags, 3,000 L of water; high need")
+        await screen.keys("enter", "6", "5")
+        assert {each.check for each in screen.events(ev.CheckConfirmed)} == set(CHECKS)
         assert (await screen.recorded(ev.BatchMixed)).bags == 10
         await screen.keys("d")
         await screen.write("1,86")

@@ -11,6 +11,7 @@ from tally.job.alarms.wording import WORDINGS
 from tally.job.standing import CORRECTIONS, VOIDABLE
 from tally.job.state import Kept, State
 from tally.job.view import alarms as alarm_view
+from tally.job.view.check_words import TITLES as CHECKS
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
 _PLACE = re.compile(r"\{(\d+)\}")
@@ -110,6 +111,10 @@ def _landing_words(event: ev.LandingChosen) -> Sentence:
 
 def _grout_words(event: ev.AnyEvent) -> Sentence | None:
     match event:
+        case ev.CheckConfirmed():
+            return Sentence(f"checked: {CHECKS[event.check]}")
+        case ev.CheckOverridden():
+            return Sentence(f"not done before the first batch: {CHECKS[event.check]}; because {{0}}", (event.reason,))
         case ev.StageStarted():
             return Sentence(
                 f"stage {event.stage + 1} of the plan begun, {{0}} up to {{1}}",

@@ -13,6 +13,7 @@ from tally.job.view import reported_balance as balance
 from tally.job.view import reported_book as book
 from tally.job.view import reported_day
 from tally.job.view.alarms import AlarmRow
+from tally.job.view.checklist import CheckRow, gone_through
 from tally.job.view.log import LogRow
 from tally.job.view.quantity import Sentence
 from tally.job.view.reported_balance import Balance
@@ -53,6 +54,8 @@ class ReportView:
     spells: tuple[Spell, ...]
     hole: HoleReport
     casing: CasingReport
+    checks: tuple[CheckRow, ...]
+    """Before the first batch."""
     stages: tuple[StageReport, ...]
     loose_batches: tuple[BatchReport, ...]
     balances: tuple[Balance, ...]
@@ -98,6 +101,7 @@ def report(
         spells=book.spells(state, reported_day.elapsed_s(state, since) if since else 0.0),
         hole=hole,
         casing=casing,
+        checks=gone_through(state),
         stages=stages,
         loose_batches=loose_batches(state),
         balances=balance.balances(state),
@@ -118,6 +122,7 @@ def _missing(state: State, casing: CasingReport, stages: tuple[StageReport, ...]
     if not state.closed:
         yield Sentence("The session is not signed off: more may follow.")
     yield from _missing_casing(casing)
+    yield from _missing_checks(state)
     yield from _missing_stages(state, stages)
     waiting = sum(not row.acknowledged for row in alarm_view.alarms(state))
     if waiting:
@@ -142,6 +147,13 @@ def _missing_casing(casing: CasingReport) -> Iterator[Sentence]:
         )
     if not casing.loads:
         yield Sentence("No hook load was read.")
+
+
+def _missing_checks(state: State) -> Iterator[Sentence]:
+    for row in gone_through(state):
+        if row.said != "confirmed":
+            because = ", because {0}" if row.reason else ": nobody said a word on it"
+            yield Sentence(f"Not done before the first batch: {row.title}{because}", (row.reason,))
 
 
 def _missing_stages(state: State, stages: tuple[StageReport, ...]) -> Iterator[Sentence]:
