@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tally.engineering.bucket import BucketTest
 from tally.engineering.circuit import Passage
 from tally.engineering.hole import PipeSpan, Profile, Segment, Walls
 from tally.engineering.hook_load import FluidLayer, ShoeState, StringStep
@@ -33,6 +34,12 @@ GOOD: dict[str, Any] = {
     "outside": LAYERS,
     "inside": LAYERS,
     "solids": [],
+    "counted": [1973.0, 1981.0],
+    "true_m3": [0.02, 0.02],
+    "test": BucketTest((98_650.0, 99_050.0)),
+    "bucket_error": 0.005,
+    "probability": 0.975,
+    "freedom": 2,
     "steps": [StringStep(0.02, 0.03, 1e5, 2e5)],
     "shoe": ShoeState.CLOSED,
     "basis": "cement",
