@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tally.cli import from_raw
 from tally.cli.common import shown, terminal, units_option
 from tally.cli.fault import CommandFault
 
@@ -33,6 +34,7 @@ def add(commands: Commands) -> None:
     what_if.add_argument("--k-factor", type=_factor, metavar="SET/TRUE",
                          help="pulses per litre as the meter was set and as they are, such as 50/48:"
                               " each metered litre then counts as 50/48 of one")  # fmt: skip
+    from_raw.add_options(replay)
     units_option(replay)
     replay.set_defaults(command=_command)
 
@@ -41,6 +43,8 @@ def _command(options: argparse.Namespace) -> int:
     from tally.live.loading import load
 
     loaded = load(options.file)
+    if options.from_raw:
+        return from_raw.told(options, loaded)
     units = shown(options, loaded.state.plan)
     what = _supposition(options, loaded)
     if options.text or not terminal():

@@ -10,6 +10,7 @@ from tally.cli.fault import CommandFault
 if TYPE_CHECKING:
     from tally.job.plan import MeterPlan
     from tally.meters.dialect import Dialect
+    from tally.units import Gallon
 
 BAUD = 9600
 
@@ -61,14 +62,9 @@ def asked_meter(options: argparse.Namespace, port: str = "") -> MeterPlan | None
 def meter(options: argparse.Namespace, pattern: str, units: dict[str, str], port: str = "") -> MeterPlan:
     """A meter with that pattern, read as a plan file would be; without a pattern, of the plain dialect."""
     from tally.meters.proposal import GALLONS
-    from tally.planfile.pulses import m3_per_pulse
     from tally.planfile.snippet import meter_text, read_meter
-    from tally.units import UnitFault
 
-    try:
-        k_m3 = m3_per_pulse(options.k_factor, options.gallons) if options.k_factor else None
-    except UnitFault as fault:
-        raise CommandFault(f"--k-factor: {fault}") from fault
+    k_m3 = pulse_m3(options.k_factor, options.gallons) if options.k_factor else None
     if not options.gallons and (named := [name for name, unit in units.items() if unit in GALLONS]):
         raise CommandFault(f"{named[0]}: gal says no country, and they differ by 20 %: add --gallons US or imperial")
     pulses = {"pulses": "L"} if k_m3 is not None else {}
@@ -79,6 +75,17 @@ def meter(options: argparse.Namespace, pattern: str, units: dict[str, str], port
     if k_m3 is None:
         return found
     return found.model_copy(update={"factors": {**found.factors, "pulses": k_m3}})
+
+
+def pulse_m3(text: str, gallons: Gallon | None, option: str = "--k-factor") -> float:
+    """What one pulse stands for."""
+    from tally.planfile.pulses import m3_per_pulse
+    from tally.units import UnitFault
+
+    try:
+        return m3_per_pulse(text, gallons)
+    except UnitFault as fault:
+        raise CommandFault(f"{option}: {fault}") from fault
 
 
 def dialect(meter: MeterPlan) -> Dialect:
