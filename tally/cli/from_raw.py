@@ -90,7 +90,7 @@ def _change(options: argparse.Namespace) -> tuple[Callable[[MeterPlan], MeterPla
         asked = argparse.Namespace(baud=9600, k_factor=options.pulse_is, gallons=options.gallons, port="none")
         meter = wiring.meter(asked, options.pattern, wiring.named_units(options.pattern_units))
         wiring.dialect(meter)  # refused before anything is read
-        update = {"pattern": meter.pattern, "factors": meter.factors}
+        update = {name: getattr(meter, name) for name in ("pattern", "factors", "registers", "loop")}
         said = "another pattern"
     elif options.pulse_is is not None:
         said = f"K {options.pulse_is}"

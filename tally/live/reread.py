@@ -181,7 +181,8 @@ class _Rereading:
         if plan.meter is None:
             self._source = None
         else:
-            self._source = _RawSource(Decoder("grout", dialect(plan.meter)), self._clock, self._found)
+            stale_after_s = max(STALE_AFTER_S, 2.5 * plan.meter.every_s) if plan.meter.registers else STALE_AFTER_S
+            self._source = _RawSource(Decoder("grout", dialect(plan.meter)), stale_after_s, self._clock, self._found)
         return self._source
 
     def _let_go(self) -> None:
@@ -233,8 +234,8 @@ class _RawSource:
 
     channel = "grout"
 
-    def __init__(self, decoder: Decoder, clock: _Clock, found: Reread) -> None:
-        self._decoder, self._clock, self._found = decoder, clock, found
+    def __init__(self, decoder: Decoder, stale_after_s: float, clock: _Clock, found: Reread) -> None:
+        self._decoder, self._stale_after_s, self._clock, self._found = decoder, stale_after_s, clock, found
         self._readings: list[Reading] = []
         self._since_s: float | None = None
         """When it was last heard, or opened."""
@@ -288,9 +289,9 @@ class _RawSource:
         if recorded in ("FAULT", "CLOSED"):
             return recorded, why
         quiet_s = self._clock.monotonic() - (self._since_s or 0.0)
-        if self._heard and quiet_s <= STALE_AFTER_S:
+        if self._heard and quiet_s <= self._stale_after_s:
             return "LIVE", why if recorded == "LIVE" else "its lines can be read"
-        if quiet_s > STALE_AFTER_S + LATE_S:
+        if quiet_s > self._stale_after_s + LATE_S:
             return "STALE", why if recorded == "STALE" else "no line can be read"
         return (recorded, why) if self._heard else ("OPENING", why)
 

@@ -34,16 +34,20 @@ def meter_text(
     baud: int,
     pattern: str = "",
     units: dict[str, str] | None = None,
+    k: str = "",
     tolerance: str = "2 %",
     more: tuple[str, ...] = (),
 ) -> str:
-    """A [meter] table as TOML; without a pattern, of the plain dialect. `more` are further lines."""
+    """A [meter] table as TOML; without a pattern, of the plain dialect or, with K, of a counter that prints its count.
+
+    `more` are further lines.
+    """
     told = [f"port = {quoted(port)}", f"baud = {baud}"]
-    if pattern:
-        named = ", ".join(f"{name} = {quoted(unit)}" for name, unit in (units or {}).items())
-        told += [f"pattern = {quoted(pattern)}", f"units = {{{named}}}"]
-    else:
-        told.append('dialect = "plain"')
+    told += ['source = "pulses"', f"k = {quoted(k)}"] if k else [] if pattern else ['dialect = "plain"']
+    told += [f"pattern = {quoted(pattern)}"] if pattern else []
+    if units:
+        named = ", ".join(f"{name} = {quoted(unit)}" for name, unit in units.items())
+        told.append(f"units = {{{named}}}")
     return "\n".join(["[meter]", *told, f"tolerance = {quoted(tolerance)}", *more, ""])
 
 

@@ -13,6 +13,9 @@ EACH_S = 2.0
 ENOUGH = 4
 """Lines after which no more are waited for."""
 
+_HEARD = "Seven data bits with parity (--bits 7E1), or no text at all (Modbus)?"
+_SILENT = "Nothing arrived at all: check power, the two data wires (swap them), and whether it must be asked."
+
 
 @dataclass(frozen=True, slots=True)
 class _Try:
@@ -34,27 +37,24 @@ def tried(options: argparse.Namespace) -> int:
     each_s = min(options.seconds or EACH_S, 60.0)
     found = []
     for baud in RATES:
-        found.append(_try(options.port, baud, each_s))
+        found.append(_try(options.port, baud, options.bits, each_s))
         print(_row(found[-1]), flush=True)
     best = max((one for one in found if one.readable), key=lambda one: (one.lines, -one.garbage), default=None)
     if best is None:
         heard = any(one.bytes for one in found)
-        print(
-            "No rate gave lines of text. " + ("Seven data bits or parity, or no text at all (Modbus)?" if heard else
-            "Nothing arrived at all: check power, the two data wires (swap them), and whether it must be asked.")
-        )  # fmt: skip
+        print("No rate gave lines of text.", _HEARD if heard else _SILENT)
         return 1
     print(f"{best.baud} baud gave readable text; next: tally meter listen {options.port} --baud {best.baud}")
     return 0
 
 
-def _try(url: str, baud: int, each_s: float) -> _Try:
+def _try(url: str, baud: int, bits: str, each_s: float) -> _Try:
     from tally.meters.dialect import shown
     from tally.meters.framing import Frame, LineFramer
     from tally.meters.transport import PortFault, open_port
 
     try:
-        port = open_port(url, baud)
+        port = open_port(url, baud, bits=bits)
     except PortFault as fault:
         raise CommandFault(str(fault)) from fault
     framer, garbage, count = LineFramer(mid_line=True), 0, 0

@@ -63,7 +63,7 @@ def _opened(options: argparse.Namespace) -> Port:
     from tally.meters.transport import PortFault, open_port
 
     try:
-        return open_port(options.port, options.baud)
+        return open_port(options.port, options.baud, bits=options.bits)
     except PortFault as fault:
         raise CommandFault(f"{fault}\n  which ports there are: tally meter ports") from fault
 
@@ -110,7 +110,7 @@ class _Listening:
 
         while not self._over():
             try:
-                port = port or open_port(self._options.port, self._options.baud)
+                port = port or open_port(self._options.port, self._options.baud, bits=self._options.bits)
                 yield time.monotonic(), b""
                 while not self._over():
                     if data := port.read(4096):

@@ -27,6 +27,7 @@ def port_options(parser: argparse.ArgumentParser, *, required: bool = True) -> N
     parser.add_argument("port", nargs=None if required else "?", metavar="PORT",
                         help="a device such as /dev/ttyUSB0 or COM3, or socket://address:number")  # fmt: skip
     parser.add_argument("--baud", type=_baud, default=BAUD, help=f"bits a second (default {BAUD})")
+    parser.add_argument("--bits", type=_bits, default="8N1", help="data bits, parity, stop bits (default 8N1)")
 
 
 def shown_option(parser: argparse.ArgumentParser) -> None:
@@ -37,6 +38,13 @@ def _baud(text: str) -> int:
     if not text.isdecimal() or not 300 <= int(text) <= 4_000_000:
         raise argparse.ArgumentTypeError(f"given {text}; a whole number from 300 to 4000000 is accepted")
     return int(text)
+
+
+def _bits(text: str) -> str:
+    bits = text.upper()
+    if not (len(bits) == 3 and bits[0] in "78" and bits[1] in "NEO" and bits[2] in "12"):
+        raise argparse.ArgumentTypeError(f"given {text}; data bits, parity and stop bits such as 8N1, 8E1 or 7E1")
+    return bits
 
 
 def named_units(text: str) -> dict[str, str]:
@@ -55,26 +63,26 @@ def asked_meter(options: argparse.Namespace, port: str = "") -> MeterPlan | None
     if options.pattern is None:
         if options.k_factor is None:
             return None
-        return meter(options, r"P\s+(?P<pulses>\S+)", {}, port)
+        return meter(options, "", {}, port)
     return meter(options, options.pattern, named_units(options.units), port)
 
 
 def meter(options: argparse.Namespace, pattern: str, units: dict[str, str], port: str = "") -> MeterPlan:
-    """A meter with that pattern, read as a plan file would be; without a pattern, of the plain dialect."""
+    """A meter with that pattern, read as a plan file would be; without one, of the plain dialect or a pulse counter."""
     from tally.meters.proposal import GALLONS
     from tally.planfile.snippet import meter_text, read_meter
 
-    k_m3 = pulse_m3(options.k_factor, options.gallons) if options.k_factor else None
+    k = options.k_factor or ""
+    if k:
+        pulse_m3(k, options.gallons)  # refused in its own words
     if not options.gallons and (named := [name for name, unit in units.items() if unit in GALLONS]):
         raise CommandFault(f"{named[0]}: gal says no country, and they differ by 20 %: add --gallons US or imperial")
-    pulses = {"pulses": "L"} if k_m3 is not None else {}
-    text = meter_text(port=port or options.port or "none", baud=options.baud, pattern=pattern, units=units | pulses)
+    units = {name: unit for name, unit in units.items() if name != "pulses" or not k}
+    text = meter_text(port=port or options.port or "none", baud=options.baud, pattern=pattern, units=units, k=k)
     found = read_meter(text, options.gallons, "what was given")
     if isinstance(found, list):
         raise CommandFault("\n  ".join(["the meter cannot be read like that:", *map(str, found)]))
-    if k_m3 is None:
-        return found
-    return found.model_copy(update={"factors": {**found.factors, "pulses": k_m3}})
+    return found
 
 
 def pulse_m3(text: str, gallons: Gallon | None, option: str = "--k-factor") -> float:

@@ -82,13 +82,17 @@ def for_the_plan(options: argparse.Namespace, pattern: str, units: dict[str, str
     if options.gallons:
         country = "US" if options.gallons == "US" else "imp"
         units = {name: f"{country} {unit}" if unit in GALLONS else unit for name, unit in units.items()}
-    told = ["# for the plan file", meter_text(port=options.port, baud=options.baud, pattern=pattern, units=units)]
+    k = options.k_factor or (OPEN if "pulses" in units else "")
+    told_units = {name: unit for name, unit in units.items() if name != "pulses" or not k}
+    more = () if options.bits == "8N1" else (f'bits = "{options.bits}"',)
+    table = meter_text(port=options.port, baud=options.baud, pattern=pattern, units=told_units, k=k, more=more)
+    told = ["# for the plan file", table]
     for name, unit in units.items():
         if unit in GALLONS:
             told.append(
                 f"{name}: which gallon? US and imperial differ by 20 %. Look at the meter's sheet: --gallons US"
             )
-        elif unit == OPEN and name == "pulses":
+        elif name == "pulses" and k == OPEN:
             told.append("pulses: what is one pulse? By a bucket test: tally meter calibrate; or --k-factor")
         elif unit == OPEN:
             told.append(f"{name}: in which unit? The line does not say; look at the meter's display: --units {name}=L")
