@@ -18,17 +18,19 @@ from tally.job.view.quantity import Kind, Quantity
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-HEIGHT_IN = 2.3
+HEIGHT_IN = 1.95
 WIDTH_IN = 7.25
 """Of a row of drawings, as wide as the page's text."""
 TEXT_PT = 6.8
-MARGIN_IN = {"left": 0.5, "right": 0.07, "bottom": 0.36, "top": 0.19}
+MARGIN_IN = {"left": 0.5, "right": 0.09, "bottom": 0.36, "top": 0.19}
 LINE_IN = 0.13
 LABEL_IN = 0.95
 """Height and width of a legend's entry."""
 STEPS = 160
 """Slices of a logged hole."""
 HATCHES = ("////", "\\\\\\\\", "....", "xxxx")
+CLOSE = 0.08
+"""Share of the time axis within which words of two marks would cover each other."""
 VERDICTS = {"as expected": "o", "low": "<", "high": ">"}
 RETURNS = {"none": "x", "weak": "<", "full": "^"}
 STYLE: Any = {
@@ -117,11 +119,14 @@ def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
         if chart.due_high_m3 > chart.due_low_m3:
             low, high = _scaled((chart.due_low_m3, chart.due_high_m3), Kind.VOLUME, units)
             axes.axhspan(low, high, facecolor="0.87", lw=0.0, label="returns due")
+        below, last_s = 0, -1e9
         for mark in chart.marks:
-            _mark(axes, mark, units, late=mark.s / 60.0 > 0.75 * max(minutes))
+            below = below + 1 if mark.kind == "returns" and mark.s - last_s < CLOSE * chart.pumped[-1][0] else 0
+            last_s = mark.s if mark.kind == "returns" else last_s
+            _mark(axes, mark, units, below)
         axes.set_xlabel("minutes since the stage began")
         axes.set_ylabel(f"pumped, {formats.unit(Kind.VOLUME, units)}")
-        axes.set_xlim(left=0.0, right=max(*minutes, 1.0) * 1.03)
+        axes.set_xlim(left=0.0, right=max(*minutes, 1.0) * 1.1)
         axes.set_ylim(bottom=0.0, top=axes.get_ylim()[1] * 1.04)
         return _legend(axes, WIDTH_IN * share)
 
@@ -132,7 +137,8 @@ def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
     return _drawn(share, f"Stage {chart.stage}: pumped against planned", alt, draw)
 
 
-def _mark(axes: Axes, mark: Mark, units: Units, *, late: bool) -> None:
+def _mark(axes: Axes, mark: Mark, units: Units, below: int) -> None:
+    """`below`: how many lines its words go down, out of the way of the marks just before it."""
     x, y = mark.s / 60.0, formats.in_unit(mark.pumped_m3, Kind.VOLUME, units)
     look: dict[str, Any] = {"ls": "", "mec": "black", "mfc": "white", "mew": 0.8}
     if mark.kind == "alarm":
@@ -148,9 +154,9 @@ def _mark(axes: Axes, mark: Mark, units: Units, *, late: bool) -> None:
     axes.annotate(
         words,
         (x, y),
-        (-3 if late else 3, 4 if above else -4),
+        (3, 4 if above else -4 - 6 * below),
         textcoords="offset points",
-        ha="right" if late and above else "left",
+        ha="left",
         va="bottom" if above else "top",
         fontsize=TEXT_PT - 0.8,
         annotation_clip=False,
@@ -198,7 +204,7 @@ def _load(chart: LoadChart, units: Units, share: float) -> dict[str, Any]:
                 mec="black",
                 mew=0.9,
                 ls="",
-                label=f"read, {verdict}",
+                label="read" if verdict == "as expected" else f"read, {verdict}",
             )
         limit = formats.in_unit(chart.limit_n, Kind.LOAD, units)
         beyond = limit > 2.0 * max([*loads, *_scaled([n for _, n, _ in chart.read], Kind.LOAD, units)])
@@ -224,7 +230,7 @@ def _hole(view: Charts, units: Units, share: float) -> dict[str, Any]:
     depths, halves = _walls(hole, units)
     up = formats.in_unit(hole.stick_up_m, Kind.DEPTH, units)
     top, bottom = -max(up * 1.2, depths[-1] * 0.02), depths[-1] * 1.02
-    left, right = -max(halves) * 1.15, max(halves) * 3.2
+    left, right = -max(halves) * 1.15, max(halves) * 3.4
 
     def draw(axes: Axes) -> int:
         for side in (-1, 1):

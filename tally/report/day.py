@@ -38,6 +38,8 @@ def blocks(view: ReportView, units: Units) -> Iterator[Block]:
         _balances,
         _alarms,
         _corrections,
+        _notes,
+        _signed,
         _book,
         _facts,
         _end,
@@ -280,6 +282,20 @@ def _corrections(view: ReportView, write: Writer) -> Iterator[Block]:
     yield Table(("Time", "Entry", "By", "Why", "First entered", "What"), rows)
 
 
+def _notes(view: ReportView, write: Writer) -> Iterator[Block]:
+    yield Heading(2, "Notes")
+    if view.notes:
+        rows = [(write.time(note.at), str(note.number), note.who, note.text) for note in view.notes]
+        yield Table(("Time", "Entry", "By", "Note"), rows)
+    else:
+        yield Words("No note was written.")
+
+
+def _signed(view: ReportView, write: Writer) -> Iterator[Block]:
+    yield Heading(2, "Signed")
+    yield Signatures([("Driller", "Date"), ("Contractor", "Licence"), ("Received by", "Date")])
+
+
 def _book(view: ReportView, write: Writer) -> Iterator[Block]:
     if view.measured:
         yield Heading(2, "Measured and done besides")
@@ -287,12 +303,6 @@ def _book(view: ReportView, write: Writer) -> Iterator[Block]:
     if view.meter:
         yield Heading(2, "Meter")
         yield _log_table(view.meter, write)
-    yield Heading(2, "Notes")
-    if view.notes:
-        rows = [(write.time(note.at), str(note.number), note.who, note.text) for note in view.notes]
-        yield Table(("Time", "Entry", "By", "Note"), rows)
-    else:
-        yield Words("No note was written.")
     yield Heading(2, "The record")
     yield _log_table(view.record, write)
 
@@ -311,8 +321,6 @@ def _facts(view: ReportView, write: Writer) -> Iterator[Block]:
 
 
 def _end(view: ReportView, write: Writer) -> Iterator[Block]:
-    yield Heading(2, "Signed")
-    yield Signatures([("Driller", "Date"), ("Contractor", "Licence"), ("Received by", "Date")])
     yield Heading(2, "Cautions")
     yield Items([("", caution) for caution in view.cautions])
     yield Heading(2, "What this rests on")

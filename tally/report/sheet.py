@@ -18,17 +18,22 @@ Part = dict[str, Any]
 
 WIDTHS_PT: dict[Paper, float] = {"a4": 595.28 - 2 * 36, "us-letter": 612.0 - 2 * 36}
 """Between the margins that the template sets."""
-CHARACTER_PT = 3.75
+CHARACTER_PT = 3.55
 """Of the template's text, on the average and on the safe side; a cell that is longer wraps."""
-PADDING_PT = 7.0
+PADDING_PT = 6.5
 GAP_PT = 14.0
 WIDEST = 60
-"""Characters that a column asks for at most."""
+NARROW = 34
+"""Characters that a column asks for at most, across the page and in half of it."""
 LONG_TABLE = 12
 """Rows from which a narrow table is set in several columns."""
-PAIR_COLUMNS = 4
-PAIR = 34
-"""Characters of label and value that one column of pairs holds."""
+PAIR_PT = 126.0
+PAIR = 35
+"""Width of a column of pairs, at least, and the characters of label and value that it holds."""
+HALF_LINE = 70
+"""Characters of a line in half the width of the page."""
+MOST_LINES = 62.0
+"""Of two columns side by side: about four fifths of a page."""
 UNBROKEN = 14
 """A word that is longer may be broken anywhere, so that none can leave its cell."""
 MAY_BREAK = "\u200b"
@@ -50,7 +55,78 @@ def shown(text: str) -> str:
 def parts(blocks: Iterable[Block], paper: Paper, drawings: Sequence[Sequence[Part]]) -> list[Part]:
     """What the template places, from the top down. `drawings` are the rows that stand at the `Place`."""
     width_pt = WIDTHS_PT[paper]
-    return list(_rowed(_titled(blocks), width_pt, drawings))
+    placed: list[Part] = []
+    run: list[list[Block]] = []
+    for section in _sections(blocks):
+        if _is_narrow(section, _half_pt(width_pt)):
+            run.append(section)
+            continue
+        placed += _side_by_side(run, width_pt)
+        run = []
+        placed += _rowed(_titled(section), width_pt, drawings)
+    return [*placed, *_side_by_side(run, width_pt)]
+
+
+def _half_pt(width_pt: float) -> float:
+    return (width_pt - GAP_PT) / 2
+
+
+def _sections(blocks: Iterable[Block]) -> Iterator[list[Block]]:
+    """The blocks under each heading, with it; what stands above the first heading is one too."""
+    section: list[Block] = []
+    for block in blocks:
+        if isinstance(block, Heading) and block.level <= 2 and section:
+            yield section
+            section = []
+        section.append(block)
+    yield section
+
+
+def _is_narrow(section: Sequence[Block], half_pt: float) -> bool:
+    """It loses nothing in half the width of the page: its tables fit and it asks for no room to write or draw."""
+    if not (isinstance(section[0], Heading) and section[0].level == 2):
+        return False
+    if any(isinstance(block, Form | Place | Signatures) for block in section):
+        return False
+    tables = [block for block in section if isinstance(block, Table)]
+    return all(sum(_wanted_pt(table, NARROW)) <= half_pt and _longest(table) <= 3 * NARROW for table in tables)
+
+
+def _longest(table: Table) -> int:
+    return max((len(cell) for row in table.rows for cell in row), default=0)
+
+
+def _side_by_side(run: Sequence[list[Block]], width_pt: float) -> list[Part]:
+    """Narrow sections in two columns of about one height; in one, where that would be more than a page has."""
+    heights = [_lines(section) for section in run]
+    least, at = min((abs(sum(heights[:at]) - sum(heights[at:])), at) for at in range(len(run) + 1))
+    if len(run) < 2 or (sum(heights) + least) / 2 > MOST_LINES:
+        return [part for section in run for part in _rowed(_titled(section), width_pt, ())]
+    half_pt = _half_pt(width_pt)
+    left, right = (
+        [part for section in side for part in _rowed(_titled(section), half_pt, ())] for side in (run[:at], run[at:])
+    )
+    return [{"is": "columns", "columns": [left, right]}]
+
+
+def _lines(section: Sequence[Block]) -> float:
+    """About how high a section is in half the page's width, in lines of text."""
+    return sum(_block_lines(block) for block in section)
+
+
+def _block_lines(block: Block) -> float:
+    match block:
+        case Heading(level, _):
+            return 2.2 if level == 2 else 1.8
+        case Words(text) | Strong(text):
+            return 0.3 + -(-len(text) // HALF_LINE)
+        case Items(rows):
+            return float(sum(-(-(len(label) + len(text)) // HALF_LINE) for label, text in rows)) * 1.2
+        case Pairs(rows):
+            return sum(-(-(len(label) + len(value) + 2) // PAIR) for label, value in rows) / 2 * 1.2
+        case Table(_, rows):
+            return 1.9 + 1.2 * sum(max(-(-len(cell) // NARROW) for cell in row) for row in rows)
+    return 0.0
 
 
 def _titled(blocks: Iterable[Block]) -> Iterator[tuple[str, Block]]:
@@ -94,7 +170,7 @@ def _rowed(titled: Iterable[tuple[str, Block]], width_pt: float, drawings: Seque
             if isinstance(block, Place):
                 yield from ({"is": "drawings", "drawings": list(drawn)} for drawn in drawings)
             else:
-                yield _part(block)
+                yield _part(block, width_pt)
     if row:
         yield _row(row)
 
@@ -103,7 +179,7 @@ def _row(tables: list[Part]) -> Part:
     return {"is": "tables", "tables": tables}
 
 
-def _part(block: Block) -> Part:
+def _part(block: Block, width_pt: float) -> Part:
     match block:
         case Heading(level, text):
             return {"is": "heading", "level": level, "text": shown(text)}
@@ -116,49 +192,59 @@ def _part(block: Block) -> Part:
         case Items(rows):
             return {"is": "items", "rows": [[shown(label), shown(text)] for label, text in rows]}
         case Pairs(rows):
-            return _pairs(rows)
+            return _pairs(rows, max(int(width_pt // PAIR_PT), 1))
         case Form(_, rows):
-            groups: dict[str, list[list[str]]] = {}
-            for group, label, value in rows:
-                groups.setdefault(shown(group), []).append([shown(label), shown(value)])
-            return {"is": "form", "groups": [{"group": group, "rows": found} for group, found in groups.items()]}
+            return _form(rows)
         case Signatures(rows):
             return {"is": "signatures", "rows": [[shown(text) for text in row] for row in rows]}
     raise AssertionError(block)
 
 
-def _pairs(rows: Sequence[tuple[str, str]]) -> Part:
+def _form(rows: Sequence[tuple[str, str, str]]) -> Part:
+    """By group; what several labels of a group begin with, such as "Stage 1, ", is said once."""
+    groups: dict[str, list[list[str]]] = {}
+    said = ""
+    for group, label, value in rows:
+        first, comma, rest = label.partition(", ")
+        again = bool(comma) and first == said
+        said = first if comma else ""
+        groups.setdefault(shown(group), []).append([shown(rest if again else label), shown(value)])
+    return {"is": "form", "groups": [{"group": group, "rows": found} for group, found in groups.items()]}
+
+
+def _pairs(rows: Sequence[tuple[str, str]], columns: int) -> Part:
     """Each takes as many of the columns as its words need; the last of a line takes what is left."""
     told: list[Part] = []
-    left = PAIR_COLUMNS
+    left = columns
     for label, value in rows:
-        wanted = min(-(-(len(label) + 2 + len(value)) // PAIR), PAIR_COLUMNS)
+        wanted = min(-(-(len(label) + 2 + len(value)) // PAIR), columns)
         if wanted > left:
             told[-1]["columns"] += left
-            left = PAIR_COLUMNS
+            left = columns
         told.append({"label": shown(label), "value": shown(value or UNKNOWN), "columns": wanted})
-        left = (left - wanted) or PAIR_COLUMNS
-    if told and left < PAIR_COLUMNS:
+        left = (left - wanted) or columns
+    if told and left < columns:
         told[-1]["columns"] += left
-    return {"is": "pairs", "columns": PAIR_COLUMNS, "rows": told}
+    return {"is": "pairs", "columns": columns, "rows": told}
 
 
 def _table(title: str, table: Table, width_pt: float) -> Part:
     names = [name.removeprefix(">") for name in table.columns]
     rows = [[shown(cell) for cell in row] for row in table.rows]
-    wanted = [
-        min(max(len(names[at]), *(len(row[at]) for row in table.rows), 3), WIDEST) * CHARACTER_PT + PADDING_PT
-        if table.rows
-        else len(names[at]) * CHARACTER_PT + PADDING_PT
-        for at in range(len(names))
-    ]
     return {
         "title": shown(title),
-        "widths": _fitted(wanted, width_pt),
+        "widths": _fitted(_wanted_pt(table), width_pt),
         "names": [shown(name) for name in names],
         "right": [name.startswith(">") for name in table.columns],
         "rows": rows,
     }
+
+
+def _wanted_pt(table: Table, widest: int = WIDEST) -> list[float]:
+    """Width of each column that keeps its cells on one line, as far as they are not too long for that."""
+    names = [name.removeprefix(">") for name in table.columns]
+    longest = [max([len(names[at]) + 1, *(len(row[at]) for row in table.rows)]) for at in range(len(names))]
+    return [min(length, widest) * CHARACTER_PT + PADDING_PT for length in longest]
 
 
 def _fitted(wanted_pt: Sequence[float], width_pt: float) -> list[float]:

@@ -10,10 +10,12 @@ import pytest
 
 from tally.formats import Units
 from tally.job import events as ev
+from tally.job.view.charted import charts
 from tally.job.view.report import ReportView, report
 from tally.job.view.reported_book import NoteRow
 from tally.report import day as sections
 from tally.report.block import Form, Heading, Items, Pairs, Strong, Table, Words
+from tally.report.charts import drawings
 from tally.report.pdf import ESTIMATE, pdf
 from tests.eventful import eventful_day
 from tests.report.printed import outside, pages, squeezed
@@ -68,7 +70,8 @@ def words_of(block: Any) -> list[str]:
         case Table(columns, rows):
             return ["".join(column.removeprefix(">") for column in columns), *("".join(row) for row in rows)]
         case Form(_, rows):
-            return [f"{label}: {value}" for _, label, value in rows]
+            # what labels begin with in common is said once
+            return [f"{label.rpartition(', ')[2]}: {value}" for _, label, value in rows]
     return []
 
 
@@ -135,9 +138,9 @@ class TestPages:
             assert view().job.name in page
 
     def test_signature_lines(self) -> None:
-        last = pages(document())[-1]
+        (page,) = [page for page in pages(document()) if "Signed" in page]
         for words in ("Driller", "Contractor", "Licence", "Received by", "Date"):
-            assert words in last
+            assert words in page.partition("Signed")[2]
 
     def test_nothing_stands_outside(self) -> None:
         assert not outside(document())
@@ -145,6 +148,27 @@ class TestPages:
 
     def test_the_same_bytes_again(self) -> None:
         assert printed(view()) == document()
+
+    def test_a_simple_day_is_told_and_signed_on_one_page(self) -> None:
+        """The rest is what the record holds besides, and the facts for another form."""
+        day = Day(plan(casing={"rack_m": [6.06] * 4, "target_shoe_depth_m": 23.64}, hole={"rock_m": 3.0}))
+        day.joints([6.06] * 4)
+        day.hook(6_000.0)
+        day.landed()
+        day.metered()
+        day.stage(bottom_m=23.64)
+        for _ in range(4):
+            day.batch(10, density_kg_m3=1_870.0)
+            day.pump(0.2)
+        day.returns("full", "grout", 1_870.0)
+        day.end("good grout at surface")
+        day.tag(0.1)
+        day.record(ev.SessionClosed())
+        drawn = drawings(charts(day.state), "metric")
+        first, second = pages(pdf(report(day.state, digest=DIGEST, program="1"), "metric", drawn))
+        assert "Alarms" in first
+        assert "Received by" in first
+        assert "Facts for the well record" in second
 
     def test_an_imbalance_stands_on_page_one(self) -> None:
         day = Day()
