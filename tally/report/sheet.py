@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import Any, Literal
 
 from tally import formats
@@ -64,7 +65,15 @@ def parts(blocks: Iterable[Block], paper: Paper, drawings: Sequence[Sequence[Par
         placed += _side_by_side(run, width_pt)
         run = []
         placed += _rowed(_titled(section), width_pt, drawings)
-    return [*placed, *_side_by_side(run, width_pt)]
+    return _kept_together([*placed, *_side_by_side(run, width_pt)])
+
+
+def _kept_together(placed: list[Part]) -> list[Part]:
+    """Words that introduce a form stay on its page."""
+    for part, after in pairwise(placed):
+        if part["is"] == "words" and after["is"] == "form":
+            part["sticky"] = True
+    return placed
 
 
 def _half_pt(width_pt: float) -> float:
@@ -186,7 +195,7 @@ def _part(block: Block, width_pt: float) -> Part:
         case Strong(text):
             return {"is": "strong", "text": shown(text)}
         case Words(text):
-            return {"is": "words", "text": shown(text)}
+            return {"is": "words", "text": shown(text), "sticky": False}
         case Items(rows) if not any(label for label, _ in rows):
             return {"is": "sentences", "rows": [["", shown(text)] for _, text in rows]}
         case Items(rows):
