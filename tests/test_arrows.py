@@ -26,6 +26,7 @@ ROOMS: dict[str, set[str]] = {
     "screens": {"live", "job", "formats", "units", "planfile"},
     "demo": {"live", "job", "meters", "planfile"},
     "cli": {
+        "catalogue",
         "demo",
         "engineering",
         "formats",

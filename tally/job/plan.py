@@ -402,6 +402,33 @@ class Instrument(Wired):
     measures: Measured
 
 
+class Rule(Model):
+    """One local rule: in words, and where it can be checked, by which fact and value."""
+
+    id: Text
+    text: Text
+    fact: Text = ""
+    """One of `tally.job.rule_facts.FACTS`; "" or one that is not known here: the rule is only shown."""
+    value: Real | None = None
+    """In SI, of the kind that the fact has."""
+    applies: Text = ""
+    """Only to this material, connection or method; "": to all."""
+    casing_from_m: NotNegative | None = None
+    """Only to casing of this outside diameter or more."""
+    clause: Text
+    source: Text
+    address: Text = ""
+    known: Text = "own"
+    read: Text
+    """The day on which it was read: 2026-11-25."""
+
+
+class RuleSet(Model):
+    name: Text
+    about: Text = ""
+    rules: tuple[Rule, ...] = Field(max_length=200)
+
+
 class AlarmLimits(Model):
     no_data_s: Positive = 5.0
     pump_stop_share: Share = 0.25
@@ -426,6 +453,8 @@ class Plan(Model):
     meter: MeterPlan | None = None
     instruments: Annotated[tuple[Instrument, ...], Field(max_length=8)] = ()
     alarms: AlarmLimits = AlarmLimits()
+    rules: tuple[RuleSet, ...] = Field(default=(), max_length=10)
+    """Whole, so that a session shows the rules by which it was checked, whatever becomes of their files."""
 
     def mix(self, name: str) -> Mix:
         return next(mix for mix in self.mixes if mix.name == name)

@@ -31,6 +31,7 @@ def job(table: Table) -> Values:
         time_zone=zone,
         units=units.lower() if units else None,
         invented=table.flag("invented"),
+        rules=table.texts("rules", example='a list of names or files, such as ["neutral", "ours.toml"]'),
     )
     table.close()
     return values

@@ -9,8 +9,8 @@ from typing import cast
 
 from pydantic import ValidationError
 
-from tally.job.plan import Casing, Hole, HoleSection, Instrument, MeterPlan, Mix, Plan, Stage, Zone
-from tally.planfile import caliper, instruments, mixing, parts, pipework
+from tally.job.plan import Casing, Hole, HoleSection, Instrument, MeterPlan, Mix, Plan, RuleSet, Stage, Zone
+from tally.planfile import caliper, instruments, mixing, parts, pipework, rules
 from tally.planfile.locator import Path, lines
 from tally.planfile.logged import Around
 from tally.planfile.mistake import Mistake
@@ -95,6 +95,7 @@ def _plan(root: Table, folder: FilePath) -> Plan | None:
     }
     root.close()
     values["hole"] = _measured(root, values, folder)
+    values["rules"] = _ruled(root, values, folder)
     for path, words in _disagreements(root, values):
         root.desk.note(path, words, _WHAT_AGREES.get(str(path[-1]), "parts of the plan that agree"))
     if not root.sound:
@@ -131,6 +132,18 @@ def _measured(root: Table, values: Values, folder: FilePath) -> Values | None:
     if not sections:
         return hole
     return hole | caliper.measured(wanted, folder, around, job.get("units", "metric"), root.desk)
+
+
+def _ruled(root: Table, values: Values, folder: FilePath) -> list[RuleSet]:
+    """The rule files that the job names, whole; what is wrong in one is noted beside what is wrong in the plan."""
+    sets: list[RuleSet] = []
+    for name in (values["job"] or {}).pop("rules", []):
+        found = rules.named(name, folder)
+        if isinstance(found, list):
+            root.desk.mistakes += found
+        else:
+            sets.append(found)
+    return sets
 
 
 def _one(root: Table, key: str, reader: Callable[[Table], Values], required: bool = True) -> Values | None:

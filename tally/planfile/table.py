@@ -3,6 +3,7 @@
 import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from tally import units
@@ -91,6 +92,29 @@ class Table:
             self.note(key, shown(value), accepted)
             return None
         return str(value)
+
+    def texts(self, key: str, *, example: str) -> list[str]:
+        """A list of texts; empty where there is none or it is wrong."""
+        value = self._get(key, example, False)
+        if value is None:
+            return []
+        if not isinstance(value, list) or not all(isinstance(item, str) and item.strip() for item in value):
+            self.note(key, shown(value), example)
+            return []
+        return value
+
+    def day(self, key: str, *, example: str) -> str | None:
+        """A day as a TOML date or in quotes, as 2026-11-25."""
+        value = self._get(key, example, True)
+        if value is None:
+            return None
+        if type(value) is date:
+            return value.isoformat()
+        try:
+            return date.fromisoformat(value).isoformat()
+        except (TypeError, ValueError):
+            self.note(key, shown(value), example)
+            return None
 
     def flag(self, key: str) -> bool | None:
         value = self._get(key, "true or false", False)

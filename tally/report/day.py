@@ -11,6 +11,7 @@ from tally.job.view.report import ReportView
 from tally.job.view.reported_balance import Balance
 from tally.report.block import Block, Form, Heading, Items, Pairs, Place, Signatures, Strong, Table, Words
 from tally.report.grout_section import stage_blocks
+from tally.report.ruled import rule_blocks
 from tally.report.writer import Writer
 
 INVENTED = "DEMONSTRATION – INVENTED"
@@ -39,6 +40,7 @@ def blocks(view: ReportView, units: Units) -> Iterator[Block]:
         _alarms,
         _corrections,
         _notes,
+        _rules,
         _signed,
         _book,
         _facts,
@@ -289,6 +291,10 @@ def _notes(view: ReportView, write: Writer) -> Iterator[Block]:
         yield Table(("Time", "Entry", "By", "Note"), rows)
     else:
         yield Words("No note was written.")
+
+
+def _rules(view: ReportView, write: Writer) -> Iterator[Block]:
+    return rule_blocks(view.rules, write)
 
 
 def _signed(view: ReportView, write: Writer) -> Iterator[Block]:

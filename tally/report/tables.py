@@ -64,6 +64,7 @@ def _tables(view: ReportView) -> dict[str, list[Row]]:
         "meter": _rows(view.meter),
         "notes": _rows(view.notes),
         "record": _rows(view.record),
+        "rules": [{"rules": each.name} | row for each in view.rules for row in _rows(each.notes)],
         "well_record": list(_facts(view)),
     }
 

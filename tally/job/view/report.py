@@ -21,6 +21,7 @@ from tally.job.view.reported_book import Correction, Moment, NoteRow, Spell
 from tally.job.view.reported_casing import CasingReport, HoleReport, casing_report, hole_report
 from tally.job.view.reported_facts import Fact, facts
 from tally.job.view.reported_grout import BatchReport, StageReport, loose_batches, stage_reports
+from tally.job.view.ruled import RuleNotes, rule_notes
 
 CAUTIONS = (
     "Wet cement burns, and the pain comes late: alkali-proof gloves and goggles, wash at once.",
@@ -66,6 +67,7 @@ class ReportView:
     notes: tuple[NoteRow, ...]
     record: tuple[LogRow, ...]
     facts: tuple[Fact, ...]
+    rules: tuple[RuleNotes, ...]
     cautions: tuple[str, ...]
     since: datetime | None = None
     """The report is of one day, which began then; None: of the whole session."""
@@ -112,6 +114,7 @@ def report(
         notes=book.notes(state),
         record=book.record(state),
         facts=facts(state, hole, casing, stages),
+        rules=rule_notes(state.plan.rules, state.plan, state),
         cautions=CAUTIONS,
     )
     return reported_day.since(view, since) if since else view
