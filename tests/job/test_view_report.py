@@ -386,19 +386,6 @@ class TestFacts:
         assert (known["Driller"], known["Licence"]) == ("Driller D", None)
         assert known["Latitude and longitude"] is None
 
-    @pytest.mark.parametrize(
-        "label",
-        # Colorado form GWS-31, item 10 (grouting record: material, amount, density, interval, placement), and 7 (plain
-        # casing: outside diameter, kind, wall, from, to); as listed in its printed form.
-        [
-            *("Stage 1, material", "Stage 1, bags", "Stage 1, density mixed", "Stage 1, from and to"),
-            *("Stage 1, placed by", "Outside diameter", "Material", "Wall", "From, above ground"),
-            "To, depth of the shoe",
-        ],
-    )
-    def test_a_published_form_asks_for_it(self, view: ReportView, label: str) -> None:
-        assert {fact.label: fact.value for fact in view.facts}[label] not in (None, "")
-
 
 @settings(max_examples=80, deadline=None)
 @given(st.lists(events(ev.SessionOpened, ev.Heartbeat), max_size=14))
