@@ -57,9 +57,9 @@ def drawings(view: Charts, units: Units) -> list[list[dict[str, Any]]]:
     import matplotlib
 
     with matplotlib.rc_context(STYLE):
-        first = [_hole(view, units, 0.22)]
+        first = [_hole(view, units, 0.24)]
         if view.load is not None:
-            first.append(_load(view.load, units, 0.30))
+            first.append(_load(view.load, units, 0.29))
         rest = list(view.pumped)
         if rest:
             first.append(_pumped(rest.pop(0), units, 1.0 - sum(drawn["share"] for drawn in first)))
@@ -119,11 +119,13 @@ def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
         if chart.due_high_m3 > chart.due_low_m3:
             low, high = _scaled((chart.due_low_m3, chart.due_high_m3), Kind.VOLUME, units)
             axes.axhspan(low, high, facecolor="0.87", lw=0.0, label="returns due")
-        below, last_s = 0, -1e9
+        below, last_s, said = 0, -1e9, ""
         for mark in chart.marks:
-            below = below + 1 if mark.kind == "returns" and mark.s - last_s < CLOSE * chart.pumped[-1][0] else 0
-            last_s = mark.s if mark.kind == "returns" else last_s
-            _mark(axes, mark, units, below)
+            words = _mark_words(mark, units)
+            if mark.kind == "returns":
+                below = below + 1 if mark.s - last_s < CLOSE * chart.pumped[-1][0] else 0
+                words, said, last_s = ("" if words == said else words), words, mark.s
+            _mark(axes, mark, units, words, below)
         axes.set_xlabel("minutes since the stage began")
         axes.set_ylabel(f"pumped, {formats.unit(Kind.VOLUME, units)}")
         axes.set_xlim(left=0.0, right=max(*minutes, 1.0) * 1.1)
@@ -137,26 +139,32 @@ def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
     return _drawn(share, f"Stage {chart.stage}: pumped against planned", alt, draw)
 
 
-def _mark(axes: Axes, mark: Mark, units: Units, below: int) -> None:
-    """`below`: how many lines its words go down, out of the way of the marks just before it."""
-    x, y = mark.s / 60.0, formats.in_unit(mark.pumped_m3, Kind.VOLUME, units)
-    look: dict[str, Any] = {"ls": "", "mec": "black", "mfc": "white", "mew": 0.8}
-    if mark.kind == "alarm":
-        axes.plot([x], [y], marker="*", ms=7.5, label="alarm", **look)
-        return
+def _mark_words(mark: Mark, units: Units) -> str:
     if mark.kind == "tag":
-        words, above = _put(mark.depth_m or 0.0, Kind.DEPTH, units), True
-        axes.plot([x], [y], marker="s", label="tag, its depth", **look)
-    else:
-        strength, _, fluid = mark.words.partition(" ")
-        words, above = fluid or "none", False
-        axes.plot([x], [y], marker=RETURNS.get(strength, "o"), color="black", ls="", label=f"returns {strength}")
+        return _put(mark.depth_m or 0.0, Kind.DEPTH, units)
+    return mark.words.partition(" ")[2] or mark.words if mark.kind == "returns" else ""
+
+
+def _mark(axes: Axes, mark: Mark, units: Units, words: str, below: int) -> None:
+    """`below`: how many lines its words go down, out of the way of the mark just before it."""
+    x, y = mark.s / 60.0, formats.in_unit(mark.pumped_m3, Kind.VOLUME, units)
+    strength = mark.words.partition(" ")[0]
+    shape, label = {
+        "alarm": ("*", "alarm"),
+        "tag": ("s", "tag, its depth"),
+        "returns": (RETURNS.get(strength, "o"), f"returns {strength}"),
+    }[mark.kind]
+    fill = "black" if mark.kind == "returns" else "white"
+    axes.plot(
+        [x], [y], marker=shape, label=label, ls="", mec="black", mfc=fill, mew=0.8, ms=7.5 if shape == "*" else 4.5
+    )
+    above = mark.kind == "tag"
     axes.annotate(
         words,
         (x, y),
-        (3, 4 if above else -4 - 6 * below),
+        (-3, 4) if above else (3, -4 - 9 * below),
         textcoords="offset points",
-        ha="left",
+        ha="right" if above else "left",
         va="bottom" if above else "top",
         fontsize=TEXT_PT - 0.8,
         annotation_clip=False,
@@ -208,7 +216,7 @@ def _load(chart: LoadChart, units: Units, share: float) -> dict[str, Any]:
             )
         limit = formats.in_unit(chart.limit_n, Kind.LOAD, units)
         beyond = limit > 2.0 * max([*loads, *_scaled([n for _, n, _ in chart.read], Kind.LOAD, units)])
-        words = f"{chart.limit_name} {limit:,.4g} {unit}"
+        words = f"{chart.limit_name} {_put(chart.limit_n, Kind.LOAD, units)}"
         axes.axvline(
             0.0 if beyond else limit, color="black", lw=0 if beyond else 0.9, ls="--", label=f"{words}{' →' * beyond}"
         )
@@ -230,7 +238,7 @@ def _hole(view: Charts, units: Units, share: float) -> dict[str, Any]:
     depths, halves = _walls(hole, units)
     up = formats.in_unit(hole.stick_up_m, Kind.DEPTH, units)
     top, bottom = -max(up * 1.2, depths[-1] * 0.02), depths[-1] * 1.02
-    left, right = -max(halves) * 1.15, max(halves) * 3.4
+    left, right = -max(halves) * 1.15, max(halves) * 3.9
 
     def draw(axes: Axes) -> int:
         for side in (-1, 1):

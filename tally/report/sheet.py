@@ -35,6 +35,8 @@ HALF_LINE = 70
 """Characters of a line in half the width of the page."""
 MOST_LINES = 62.0
 """Of two columns side by side: about four fifths of a page."""
+UNEVEN = 0.65
+"""Share of the lines in one of two columns from which one column across the page is shorter."""
 UNBROKEN = 14
 """A word that is longer may be broken anywhere, so that none can leave its cell."""
 MAY_BREAK = "\u200b"
@@ -106,10 +108,11 @@ def _longest(table: Table) -> int:
 
 
 def _side_by_side(run: Sequence[list[Block]], width_pt: float) -> list[Part]:
-    """Narrow sections in two columns of about one height; in one, where that would be more than a page has."""
+    """Narrow sections in two columns of about one height; across the page where that is shorter or they do not fit."""
     heights = [_lines(section) for section in run]
     least, at = min((abs(sum(heights[:at]) - sum(heights[at:])), at) for at in range(len(run) + 1))
-    if len(run) < 2 or (sum(heights) + least) / 2 > MOST_LINES:
+    higher = (sum(heights) + least) / 2
+    if len(run) < 2 or higher > MOST_LINES or higher > UNEVEN * sum(heights):
         return [part for section in run for part in _rowed(_titled(section), width_pt, ())]
     half_pt = _half_pt(width_pt)
     left, right = (
