@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import time
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Protocol
+from zoneinfo import available_timezones
 
 
 class Clock(Protocol):
@@ -27,6 +30,17 @@ class SystemClock:
 
     def monotonic(self) -> float:
         return time.monotonic()
+
+
+def zone_name() -> str:
+    """The machine's time zone by its IANA name, to be offered; empty where the system does not say."""
+    said = os.environ.get("TZ", "").lstrip(":")
+    if not said:
+        try:
+            said = Path("/etc/localtime").resolve(strict=True).as_posix().partition("zoneinfo/")[2]
+        except OSError:
+            return ""
+    return said if said in available_timezones() else ""
 
 
 class FastClock:

@@ -12,6 +12,7 @@ from tally.job.view.header import header
 from tally.job.view.quantity import Kind, Quantity
 from tally.live.loading import open_session
 from tally.record.fault import RecordFault
+from tally.record.folder import slug
 from tally.record.lock import recorded_by
 
 NEVER = datetime.min.replace(tzinfo=UTC)
@@ -77,3 +78,8 @@ def _standing(state: State) -> str:
         case "done":
             return "signed off"
     return activity
+
+
+def plan_file_name(job: str) -> str:
+    """A name for the plan file of that job."""
+    return f"{slug(job)}.toml"

@@ -40,6 +40,14 @@ START = (
     Key("leave", "f9", "leave", "leave the program; Esc too"),
 )
 
+GUIDE = (
+    Key("take", "enter", "take", "what was typed, or what is offered", "Enter"),
+    Key("back", "up", "earlier, later", "to another answer, to look at or to change", "↑↓"),
+    Key("leave", "escape", "leave", "back to the first screen; every answer is kept", "Esc"),
+    Key("help", "f6", "help", "this page"),
+    Key("theme", "f8", "light", "dark, sunlight, or no colour"),
+)
+
 PLACES = (
     Key("casing", "f2", "casing", "the casing run"),
     Key("grout", "f3", "grout", "the grouting"),

@@ -25,6 +25,7 @@ from tally.planfile.finding import plan_files
 from tally.planfile.mistake import Mistake
 from tally.screens import keys, themes, words
 from tally.screens.base import OurApp
+from tally.screens.guide import GuideScreen
 from tally.screens.parts import KeyLine
 from tally.screens.pick import PickScreen
 from tally.screens.reading import ReadScreen
@@ -34,6 +35,7 @@ What = Literal["record", "go on", "replay", "report", "demonstration"]
 MOST_SESSIONS = 40
 MOST_PLANS = 9
 NEW = (
+    ("plan it here, one question at a time", "guide"),
     ("from a plan file", "plan"),
     ("the demonstration: an invented job that enters itself", "demonstration"),
 )
@@ -197,10 +199,13 @@ class StartScreen(Screen[None]):
     def _act(self, *, at_once: bool) -> None:
         """What stands under the bar. With `at_once` an open session is gone on with; else it is asked what with it."""
         if self._bar < len(NEW):
-            if NEW[self._bar][1] == "demonstration":
-                self.start.choose("demonstration")
-            else:
-                self._plan_file()
+            match NEW[self._bar][1]:
+                case "guide":
+                    self.app.push_screen(GuideScreen(self.start.folder), lambda _: self._draw())
+                case "plan":
+                    self._plan_file()
+                case _:
+                    self.start.choose("demonstration")
             return
         found = self._found(self._bar)
         if found is None:

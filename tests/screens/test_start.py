@@ -69,11 +69,11 @@ async def test_each_session_is_told_in_a_line(folder: Path) -> None:
     async with started(app(folder)) as screen:
         await read(screen)
         for number, *words in [
-            (" 3 ", "2026-05-15-torn.jsonl", "CANNOT BE READ"),
-            (" 4 ", "Test hole 1", "shoe 60.0 m", "signed off"),
-            (" 5 ", "2026-05-11", "shoe 34.8 m", "open: 7 of 12 joints in"),
-            (" 6 ", "open: grout, stage 1 of"),
-            (" 7 ", "DAMAGED"),
+            (" 4 ", "2026-05-15-torn.jsonl", "CANNOT BE READ"),
+            (" 5 ", "Test hole 1", "shoe 60.0 m", "signed off"),
+            (" 6 ", "2026-05-11", "shoe 34.8 m", "open: 7 of 12 joints in"),
+            (" 7 ", "open: grout, stage 1 of"),
+            (" 8 ", "DAMAGED"),
         ]:
             row = next(line for line in screen.lines if line[1:4] == number)
             assert all(word in row for word in words), row
@@ -83,9 +83,9 @@ async def test_each_session_is_told_in_a_line(folder: Path) -> None:
 async def test_a_number_asks_first_what_with_it(folder: Path) -> None:
     async with started(app(folder)) as screen:
         await read(screen)
-        await screen.keys("6")
+        await screen.keys("7")
         await screen.shows("1  go on recording", "2  see it again", "3  write its report")
-        await screen.keys("escape", "4")
+        await screen.keys("escape", "5")
         await screen.shows("1  see it again")
         assert "go on recording" not in screen.text.partition("ENTER")[0]
         await screen.keys("1")
@@ -106,7 +106,7 @@ async def test_a_damaged_session_is_never_gone_on_with(folder: Path) -> None:
 async def test_what_is_no_session_says_why(folder: Path) -> None:
     async with started(app(folder)) as screen:
         await read(screen)
-        await screen.keys("3")
+        await screen.keys("4")
         await screen.shows("2026-05-15-torn.jsonl is not a session", "nothing was saved in it")
         assert not screen.app._exit
 
@@ -116,8 +116,8 @@ async def test_a_session_that_is_being_recorded_says_by_whom(tmp_path: Path) -> 
     try:
         assert recent(recorder.path).recorded_by.startswith(f"pid {os.getpid()}")
         async with started(app(tmp_path)) as screen:
-            await screen.shows("BEING RECORDED", "▸ 1  from a plan file")
-            await screen.keys("3")
+            await screen.shows("BEING RECORDED", "▸ 1  plan it here")
+            await screen.keys("4")
             await screen.shows(f"BEING RECORDED by another program (pid {os.getpid()}", "1  see it again")
             assert "go on recording" not in screen.text
     finally:
@@ -130,7 +130,7 @@ async def test_a_plan_file_is_checked_before_it_is_recorded(tmp_path: Path, monk
     (tmp_path / "upper.toml").write_text(example().replace('"12 1/4 in"', '"12 1/4"'), encoding="utf-8")
     (tmp_path / "other.toml").write_text("[tool]\n", encoding="utf-8")
     async with started(StartApp((), tmp_path)) as screen:
-        await screen.keys("1")
+        await screen.keys("2")
         await screen.shows("Which plan?", "1  upper.toml", "0  in your own words")
         assert "other.toml" not in screen.text
         await screen.keys("1")
@@ -138,7 +138,7 @@ async def test_a_plan_file_is_checked_before_it_is_recorded(tmp_path: Path, monk
         (tmp_path / "upper.toml").write_text(example(), encoding="utf-8")
         await screen.keys("enter")
         await screen.shows("Start recording Upper Meadow, well 2?", "shoe planned at 47.50", "9 joints")
-        await screen.keys("2", "1")
+        await screen.keys("2", "2")
         await screen.write("0./upper.toml")
         await screen.shows("Start recording Upper Meadow")
         await screen.keys("1")
@@ -157,14 +157,14 @@ async def test_it_is_left_without_a_choice(tmp_path: Path, key: str) -> None:
 
 async def test_the_light_goes_on_into_the_job(tmp_path: Path) -> None:
     async with started(app(tmp_path)) as screen:
-        await screen.keys("f8", "2")
+        await screen.keys("f8", "3")
         assert await chose(screen) == Choice("demonstration", None, themes.SUNLIGHT.name)
 
 
 @pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
 async def test_everything_drawn_stands_out(folder: Path, theme: str) -> None:
     async with started(app(folder, theme=theme)) as screen:
-        for pressed in ((), ("5",), ("escape", "f6"), ("escape", "1")):
+        for pressed in ((), ("6",), ("escape", "f6"), ("escape", "2")):
             await screen.keys(*pressed)
             await screen.settled()
             assert weak_in(screen) == []
@@ -176,7 +176,7 @@ async def test_a_hostile_job_is_drawn_as_text(tmp_path: Path) -> None:
     kept(tmp_path, "2026-05-11-[red]", Day(plan(job=facts)))
     async with started(app(tmp_path)) as screen:
         await screen.shows("[/] [red]")
-        await screen.keys("3")
+        await screen.keys("4")
         await screen.shows("go on recording")
         assert "\x1b" not in screen.text
 

@@ -1,0 +1,26 @@
+"""What is asked, in its order: worked out afresh from the answers so far, so that any earlier one may be changed."""
+
+from __future__ import annotations
+
+from tally.planfile.guided import ground, grouting, string
+from tally.planfile.guided.question import Answers, Question
+
+STEPS = ("job", "crew", "hole", "casing", "rack", "shoe", "hoist", "mix", "aboard", "line", "stages", "meter")
+
+
+def questions(answers: Answers, zone: str = "") -> list[Question]:
+    """Every question that is asked with these answers; `zone` is the machine's time zone, to be offered."""
+    return [
+        *ground.job(answers, zone),
+        *ground.crew(),
+        *ground.hole(answers),
+        *string.casing(answers),
+        *string.rack(answers),
+        *string.shoe(answers),
+        *string.hoist(answers),
+        *grouting.mixes(answers),
+        *grouting.aboard(),
+        *grouting.line(answers),
+        *grouting.stages(answers),
+        *grouting.meter(answers),
+    ]

@@ -1,0 +1,353 @@
+"""A plan made question by question. What is typed is checked as it is typed; figures move beside it."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Input, Static
+from textual.widgets.input import Selection
+
+from tally import formats
+from tally.formats import Units
+from tally.job.plan import Plan
+from tally.job.view.planned import PlanView, planned
+from tally.live.clock import zone_name
+from tally.live.recent import plan_file_name
+from tally.planfile.guided import asking, draft, question, sequence, written
+from tally.planfile.guided.question import Question, Unfit
+from tally.screens import keys, words
+from tally.screens.guide_facts import facts
+from tally.screens.parts import KeyLine
+from tally.screens.pick import PickScreen
+from tally.screens.reading import ReadScreen
+from tally.screens.words import line
+
+if TYPE_CHECKING:
+    from tally.screens.start import StartApp
+
+FILE = Question(
+    id="file", step="save", words="Save the plan as", remark="a name that ends in .toml; Enter takes what stands there"
+)
+ASKED = 32
+"""Columns of a question in the list of what was answered, where there is room."""
+HELP = (
+    "One thing is asked at a time. What is typed is read at once: the line below says what it comes to, or what is"
+    " wrong and what is accepted.",
+    "A value in grey brackets is offered, not taken: Enter takes it. A number without a unit takes the unit beside the"
+    " field; any other unit may be typed behind it.",
+    "Up goes back to earlier answers, to look or to change; Enter then goes to the first thing that is not answered.",
+    "Every answer is kept at once. Leave with Esc and come back to it later.",
+)
+
+
+class GuideScreen(Screen[None]):
+    AUTO_FOCUS = "#answer"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "go(-1)", show=False, priority=True),
+        Binding("down", "go(1)", show=False, priority=True),
+        Binding("escape", "back", show=False, priority=True),
+        Binding("f6", "help", show=False, priority=True),
+    ]
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self._folder = folder
+        self._zone = zone_name()
+        self._answers: dict[str, str] = {}
+        self._at = ""
+        """Id of the question that is asked."""
+        self._view: PlanView | None = None
+        self._steps: frozenset[str] = frozenset()
+        self._trouble = ""
+
+    @property
+    def start(self) -> StartApp:
+        return cast("StartApp", self.app)
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="header")
+        with Horizontal(id="guide-body"):
+            yield Static(id="guide-said")
+            yield Static(id="guide-facts")
+        with Vertical(id="guide-foot"):
+            with Horizontal(id="field"):
+                yield Static(id="question")
+                yield Input(id="answer", compact=True, max_length=question.LONGEST, select_on_focus=False)
+                yield Static(id="offered")
+            yield Static(id="outcome")
+            yield KeyLine(id="guide-keys")
+
+    def on_mount(self) -> None:
+        kept = draft.read(self._folder)
+        self._ask(sequence.questions({}, self._zone)[0])
+        if kept:
+            name = kept.get("job.name") or "without a name"
+
+            def chosen(place: int | str | None) -> None:
+                if place == 0:
+                    self._answers = kept
+                    self._go_on()
+                elif place == 1:
+                    draft.put_aside(self._folder)
+                else:
+                    self.dismiss()
+
+            remark = f"{formats.plain(name)}: {len(kept)} answers are kept"
+            options = ["go on with it", "begin anew; the other is put aside"]
+            self.app.push_screen(PickScreen("A plan was begun", options, remark=remark), chosen)
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    # --- which question ----------------------------------------------------------------------------------------------
+
+    @property
+    def _asked(self) -> list[Question]:
+        return [*sequence.questions(self._answers, self._zone), FILE]
+
+    @property
+    def _units(self) -> Units:
+        return asking.units_of(self._answers)
+
+    def _question(self) -> Question:
+        return next((each for each in self._asked if each.id == self._at), FILE)
+
+    def _ask(self, asked: Question) -> None:
+        self._at = asked.id
+        field = self.query_one(Input)
+        said = self._answers.get(asked.id, "")
+        text = "" if asked.choices else said
+        if asked is FILE:
+            text = plan_file_name(self._answers.get("job.name", ""))
+        field.value = text
+        field.selection = Selection(0, len(text))
+        field.focus()
+        self._work_out()
+        self._read()
+        self._draw()
+
+    def _go_on(self) -> None:
+        """To the first question that is open."""
+        self._ask(written.next_open(self._answers, self._zone) or FILE)
+
+    def action_go(self, step: int) -> None:
+        """To the question before or after, as far as they were answered; what is half typed is let go."""
+        asked = self._asked
+        place = next((place for place, each in enumerate(asked) if each.id == self._at), len(asked) - 1) + step
+        if place < 0 or place >= len(asked):
+            return
+        if step > 0 and self._at not in self._answers:
+            self._say("answer this one first", "bold")
+        elif asked[place] is FILE:
+            self._go_on()
+        else:
+            self._ask(asked[place])
+
+    def action_back(self) -> None:
+        field = self.query_one(Input)
+        if field.value and field.value != self._answers.get(self._at, "") and self._at != FILE.id:
+            field.value = ""
+        else:
+            self.dismiss()
+
+    def action_help(self) -> None:
+        told: list[Content | str] = [*keys.told(keys.GUIDE), ""]
+        told += [part for text in HELP for part in (text, "")]
+        self.app.push_screen(ReadScreen("A PLAN, QUESTION BY QUESTION", told))
+
+    # --- an answer ---------------------------------------------------------------------------------------------------
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        event.stop()
+        self._read()
+        self._work_out()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        asked = self._question()
+        if asked is FILE:
+            self._save(event.value)
+            return
+        try:
+            said = self._fitting(asked, event.value)
+        except Unfit as wrong:
+            self._say(f"✗ {wrong}", "bold")
+            return
+        self._answers[asked.id] = said
+        self._trouble = draft.saved(self._folder, self._answers)
+        self._go_on()
+
+    def _fitting(self, asked: Question, text: str) -> str:
+        """The answer that `text` is, if it fits with those before it; raises `Unfit`."""
+        if asked.choices and asked.id in self._answers:
+            asked = replace(asked, offered=dict(asked.choices).get(self._answers[asked.id], ""))
+        said = question.answer(asked, text, self._units, asking.gallon_of(self._answers))
+        if asked.key and (wrong := written.mistakes(self._answers | {asked.id: said}, asked.id)):
+            mistake = wrong[0]
+            where = "" if mistake.key.startswith(asked.key) else f"this does not go with {mistake.key}: "
+            raise Unfit(f"{where}given {mistake.given}; accepted: {mistake.accepted}")
+        return said
+
+    def _read(self) -> None:
+        """What the typed text comes to, said while it is typed."""
+        asked, text = self._question(), self.query_one(Input).value
+        if asked is FILE or not text.strip():
+            self._say(asked.remark or ("" if asked.choices else question.accepted(asked)))
+            return
+        try:
+            said = self._fitting(asked, text)
+        except Unfit as wrong:
+            self._say(f"… {wrong}")
+        else:
+            self._say(f"= {question.echo(asked, said, self._units, asking.gallon_of(self._answers))}   Enter takes it")
+
+    # --- the end -----------------------------------------------------------------------------------------------------
+
+    def _save(self, name: str, *, overwrite: bool = False) -> None:
+        name = formats.plain(name).strip()
+        found = written.whole(self._answers)
+        if not isinstance(found, Plan):
+            self.app.push_screen(ReadScreen("This is not a whole plan yet", [str(mistake) for mistake in found]))
+            return
+        if not name:
+            self._say("✗ nothing was given; a name that ends in .toml is accepted", "bold")
+            return
+        path = Path(name if name.lower().endswith(".toml") else f"{name}.toml").expanduser()
+        if path.exists() and not overwrite:
+            self._ask_overwrite(path, name)
+            return
+        if wrong := written.saved(path, self._answers, overwrite=overwrite):
+            self._say(f"✗ {wrong}", "bold")
+            return
+        draft.done_with(self._folder)
+        self._ask_start(path)
+
+    def _ask_overwrite(self, path: Path, name: str) -> None:
+        def chosen(place: int | str | None) -> None:
+            if place == 1:
+                self._save(name, overwrite=True)
+
+        options = ["no: another name", "yes: what stands in it is lost"]
+        self.app.push_screen(PickScreen(f"{path} is there already. Write over it?", options), chosen)
+
+    def _ask_start(self, path: Path) -> None:
+        def chosen(place: int | str | None) -> None:
+            if place == 0:
+                self.start.choose("record", path)
+            else:
+                self.start.said = f"The plan was saved as {path}"
+                self.dismiss()
+
+        options = ["yes, start", "no, later"]
+        self.app.push_screen(
+            PickScreen("Start recording now?", options, remark=f"The plan is saved as {path}."), chosen
+        )
+
+    # --- drawing -----------------------------------------------------------------------------------------------------
+
+    def _work_out(self) -> None:
+        self.run_worker(self._worked_out(), group="facts", exclusive=True, exit_on_error=False)
+
+    async def _worked_out(self) -> None:
+        answers, asked = dict(self._answers), self._question()
+        text = self.query_one(Input).value
+        if asked.key and text.strip():
+            try:
+                answers[asked.id] = question.answer(asked, text, self._units, asking.gallon_of(answers))
+            except Unfit:
+                return  # the figures stay until it can be read
+        self._view, self._steps = await asyncio.to_thread(_worked, answers)
+        self._draw_facts()
+
+    def _say(self, text: str, style: str = "") -> None:
+        self.query_one("#outcome", Static).update(line((f" {words.cut(text, 400)}", style)))
+
+    def _draw(self) -> None:
+        asked = self._question()
+        step = (
+            "save"
+            if asked is FILE
+            else f"{asked.step}, part {sequence.STEPS.index(asked.step) + 1} of {len(sequence.STEPS)}"
+        )
+        kept = self._trouble or "every answer is kept at once"
+        head = line((" A NEW PLAN", "bold"), f"   {step}   ", kept)
+        self.query_one("#header", Static).update(head.truncate(max(self.app.size.width, 20), ellipsis=True))
+        unit = ""
+        if asked.form in ("quantity", "joints"):
+            unit = f" ({formats.unit(asked.kind, self._units)})" if asked.kind else ""
+        self.query_one("#question", Static).update(line((f" {asked.words}{unit} ", "bold"), "▸ "))
+        self.query_one("#offered", Static).update(line(self._offer(asked)))
+        self.query_one("#guide-said", Static).update(words.lines(self._said()))
+        self.query_one(KeyLine).show((), keys.GUIDE)
+        self._draw_facts()
+
+    def _offer(self, asked: Question) -> str:
+        offered = asked.offered
+        if asked.choices and asked.id in self._answers:
+            offered = dict(asked.choices).get(self._answers[asked.id], "")
+        if offered:
+            return f" [Enter: {words.cut(offered, 30)}] "
+        return " [Enter: leave out] " if asked.optional else " "
+
+    def _said(self) -> list[Content]:
+        """The answers before this question, as many as there is room for, and what there is to choose from."""
+        panel = self.query_one("#guide-said", Static).size
+        width, room = max(panel.width, 20), max(panel.height, 3)
+        asked = self._question()
+        rows: list[Content] = []
+        for each in self._asked:
+            if each.id == asked.id:
+                break
+            rows.append(self._answered(each, width))
+        told = [line((f" {asked.words}", "bold"))] if asked.choices else []
+        for place, (_, choice) in enumerate(asked.choices, 1):
+            told.append(line((f" {place} ", "bold reverse"), f" {words.cut(choice, width - 5)}"))
+        if asked is FILE and self._view is not None:
+            told = self._warned(self._view, width, room)
+        before = max(room - len(told), 0)
+        return [*(rows[-before:] if before else []), *told]
+
+    def _answered(self, asked: Question, width: int) -> Content:
+        said = self._answers.get(asked.id, "")
+        shown = dict(asked.choices).get(said, said) if asked.choices else said
+        shown = shown or "–"
+        label = words.cut(f" {asked.words}", min(ASKED, width - 14))
+        # In a column where that leaves enough room for the answer.
+        gap = max(min(ASKED + 2, width - words.cells(shown) - 1) - words.cells(label), 2)
+        return line(label, " " * gap, (words.cut(shown, width - words.cells(label) - gap - 1), "bold"))
+
+    def _warned(self, view: PlanView, width: int, room: int) -> list[Content]:
+        """What the plan, worked out, should make its reader stop at."""
+        if not view.warnings:
+            return [line((" NOTHING STANDS OUT", "bold"))]
+        rows = [line((" LOOK AT FIRST", "bold"))]
+        for warning in view.warnings:
+            symbol, word = words.SEVERITIES.get(warning.severity, ("?", warning.severity))
+            said = f"{symbol} {word}: {words.said(warning.sentence, self._units)}"
+            rows += [line(part) for part in words.folded(said, width - 1, " ")]
+        return rows[:room]
+
+    def _draw_facts(self) -> None:
+        panel = self.query_one("#guide-facts", Static)
+        if self._view is None:
+            panel.update("")
+            return
+        rows = facts(self._view, self._steps, self._units, max(panel.size.width - 1, 20))
+        room = max(panel.size.height, 3)
+        panel.update(words.lines(rows[-room:]))  # what was answered last has moved last
+        if self._at == FILE.id:
+            self.query_one("#guide-said", Static).update(words.lines(self._said()))
+
+
+def _worked(answers: dict[str, str]) -> tuple[PlanView | None, frozenset[str]]:
+    """In another thread."""
+    plan, steps = written.filled(answers)
+    return (planned(plan) if plan is not None else None), steps

@@ -1,0 +1,204 @@
+"""The guided plan by keys alone: asked, checked as it is typed, worked out beside it, saved, left and taken up."""
+
+from pathlib import Path
+
+import pytest
+
+from tally import planfile
+from tally.job.plan import Plan
+from tally.planfile.guided import draft
+from tally.screens import themes
+from tally.screens.start import Choice, StartApp
+from tests.planfile.test_guided import METRIC, interviewed
+from tests.screens.support import LARGE, MIDDLE, SMALL, Bench, started
+from tests.screens.test_contrast import weak_in
+
+ORDER = interviewed(METRIC)
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("TZ", "Europe/Oslo")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def app(here: Path, **more: str) -> StartApp:
+    return StartApp((), here, **more)  # type: ignore[arg-type]
+
+
+def drafted(here: Path, upto: str) -> None:
+    """A draft of every answer before `upto`."""
+    said: dict[str, str] = {}
+    for name, value in ORDER.items():
+        if name == upto:
+            break
+        said[name] = value
+    assert not said or draft.saved(here, said) == ""
+
+
+async def type_all(screen: Bench, *, since: str = "job.name", upto: str = "") -> None:
+    names = list(ORDER)
+    for name in names[names.index(since) : names.index(upto) if upto else None]:
+        await screen.write("" if name == "job.time_zone" else METRIC.get(name, ""))
+        await screen.until(lambda name=name: name in screen.app.screen._answers, f"{name} was taken")  # type: ignore[misc]
+
+
+@pytest.mark.parametrize("since", [pytest.param("job.name", marks=pytest.mark.long), "line.starts"])
+async def test_a_plan_is_typed_saved_and_recorded(here: Path, since: str) -> None:
+    drafted(here, since)
+    async with started(app(here)) as screen:
+        await screen.keys("1", "1")
+        if since == "job.name":
+            await screen.keys("backspace")
+        await type_all(screen, since=since)
+        await screen.shows("Save the plan as ▸ upper-brook-well-4.toml", "LOOK AT FIRST", "TO SURFACE", "need")
+        await screen.keys("enter")
+        await screen.shows("Start recording now?", "The plan is saved as upper-brook-well-4.toml")
+        await screen.keys("1")
+        await screen.until(lambda: screen.app._exit, "it ended")
+        assert screen.app.return_value == Choice("record", Path("upper-brook-well-4.toml"))
+    plan = planfile.read(here / "upper-brook-well-4.toml")
+    assert isinstance(plan, Plan), plan
+    assert plan.job.time_zone == "Europe/Oslo"
+    assert len(plan.casing.rack_m) == 9
+    assert draft.read(here) == {}
+
+
+async def test_what_is_typed_is_read_while_it_is_typed(here: Path) -> None:
+    drafted(here, "hole.section[2].diameter")
+    async with started(app(here)) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("Diameter of that section (mm) ▸")
+        await screen.keys(*"8 5/8")
+        await screen.shows("= 8 5/8 mm")
+        await screen.keys(*" in")
+        await screen.shows("= 8 5/8 in = 219.1 mm   Enter takes it")
+        await screen.keys(*"x")
+        await screen.shows("given 8 5/8 inx", "accepted: a length")
+        await screen.keys("enter")
+        await screen.shows("✗ given 8 5/8 inx")
+        await screen.keys("backspace", "enter")
+        await screen.shows("open hole", "[Enter: open hole]")
+
+
+async def test_an_answer_that_does_not_fit_is_not_taken(here: Path) -> None:
+    drafted(here, "casing.target_shoe_depth")
+    async with started(app(here)) as screen:
+        await screen.keys("1", "1")
+        await screen.write("49")
+        await screen.shows("✗ given the shoe is planned at 49 m, below the bottom at 48 m")
+        assert "casing.target_shoe_depth" not in draft.read(here)
+        await screen.keys("backspace", "backspace")
+        await screen.write("47.5")
+        await screen.shows("Stick-up above ground")
+
+
+async def test_figures_move_as_an_earlier_answer_is_changed(here: Path) -> None:
+    drafted(here, "meter.port")
+    async with started(app(here), size=MIDDLE) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("Grout meter on port", "pump likely")
+
+        def likely() -> str:
+            return next(line for line in screen.lines if "pump likely" in line).split("pump likely")[1].strip()
+
+        before = likely()
+        # Up to the allowance: its more and spread lie between.
+        await screen.keys("up", "up")
+        await screen.shows("Allowance on the annulus (%) ▸ 15 %")
+        await screen.keys(*"30")
+        await screen.until(lambda: likely() != before, "the volume moved")
+        await screen.keys("enter")
+        await screen.shows("Grout meter on port ▸")
+        assert draft.read(here)["stage[1].allowance"] == "30 %"
+
+
+async def test_nothing_is_offered_that_is_not_shown_and_nothing_taken_without_enter(here: Path) -> None:
+    drafted(here, "casing.weld_gap")
+    async with started(app(here)) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("Gap at each weld (mm) ▸", "[Enter: 2 mm]")
+        assert "casing.weld_gap" not in draft.read(here)
+        await screen.keys("enter")
+        await screen.shows("First joint on the rack (m) ▸")
+        assert draft.read(here)["casing.weld_gap"] == "2 mm"
+        await screen.keys("enter")
+        await screen.shows("✗ nothing was given")
+
+
+async def test_leaving_keeps_every_answer(here: Path) -> None:
+    async with started(app(here)) as screen:
+        await screen.keys("1")
+        await type_all(screen, upto="crew.driller")
+        await screen.keys("escape")
+        await screen.shows("A NEW JOB")
+    async with started(app(here)) as screen:
+        await screen.keys("1")
+        await screen.shows("A plan was begun", "Upper Brook, well 4: 6 answers")
+        await screen.keys("1")
+        await screen.shows("Driller, who records ▸", "Upper Brook, well 4")
+        await screen.keys("escape")
+        await screen.shows("A NEW JOB")
+        await screen.keys("1")
+        await screen.shows("A plan was begun")
+        await screen.keys("2")
+        await screen.shows("Name of the job ▸")
+        assert (here / f"{draft.NAME}-1").exists()
+
+
+async def test_a_file_that_is_there_is_not_written_over_unasked(here: Path) -> None:
+    (here / "upper-brook-well-4.toml").write_text("mine", encoding="utf-8")
+    drafted(here, "")
+    async with started(app(here)) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("Save the plan as")
+        await screen.keys("enter")
+        await screen.shows("is there already. Write over it?")
+        await screen.keys("1")
+        assert (here / "upper-brook-well-4.toml").read_text(encoding="utf-8") == "mine"
+        await screen.keys("enter")
+        await screen.shows("Write over it?")
+        await screen.keys("2")
+        await screen.shows("Start recording now?")
+        await screen.keys("2")
+        await screen.shows("The plan was saved as upper-brook-well-4.toml", "A NEW JOB")
+    assert isinstance(planfile.read(here / "upper-brook-well-4.toml"), Plan)
+
+
+async def test_hostile_answers_are_drawn_and_written_as_text(here: Path) -> None:
+    name = '[/] [red] [@click=app.quit]x[/] "q" \\n 穴 é'
+    async with started(app(here)) as screen:
+        await screen.keys("1")
+        await screen.write(name)
+        await screen.shows("[/] [red]", "Place ▸")
+        assert draft.read(here)["job.name"] == name
+
+
+@pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
+async def test_everything_drawn_stands_out(here: Path, theme: str) -> None:
+    drafted(here, "mix[1].common")
+    async with started(app(here, theme=theme)) as screen:
+        for pressed in (("1",), ("1",), ("f6",), ("escape", "9"), ("backspace", "3", "enter")):
+            await screen.keys(*pressed)
+            await screen.settled()
+            assert weak_in(screen) == []
+
+
+SHOTS = {"first": "crew.driller", "choice": "mix[1].common", "stage": "stage[1].allowance", "end": ""}
+
+
+@pytest.mark.parametrize("size", [SMALL, MIDDLE, LARGE], ids=lambda size: "{}x{}".format(*size))
+@pytest.mark.parametrize("name", SHOTS)
+async def test_the_screen_reads_as_kept(here: Path, name: str, size: tuple[int, int], rebuild_goldens: bool) -> None:
+    path = Path(__file__).parent / "goldens" / "start" / "guide-{}-{}x{}.txt".format(name, *size)
+    drafted(here, SHOTS[name])
+    async with started(app(here), size=size) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("▸")
+        await screen.until(lambda: screen.app.screen._view is not None, "it was worked out")
+        await screen.settled()
+        text = screen.text + "\n"
+    if rebuild_goldens:
+        path.write_text(text, encoding="utf-8", newline="\n")
+    assert text == path.read_text(encoding="utf-8")
