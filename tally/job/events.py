@@ -31,6 +31,8 @@ Motion = Literal["still", "lowering", "picking up"]
 Severity = Literal["note", "caution", "stop-and-look"]
 CheckName = Literal["flushed", "tremie", "balance", "stock", "casing", "protection"]
 """What is looked at before the first batch; in the order in which it is asked."""
+ActivityName = Literal["standby", "repair", "weather", "travel", "rigging", "job"]
+"""What a crew is at that no other entry tells of; "job" is going on with it."""
 MeterCondition = Literal["CLOSED", "OPENING", "LIVE", "STALE", "FAULT"]
 
 
@@ -81,6 +83,21 @@ class CrewChanged(Event):
 class NoteWritten(Event):
     kind: Literal["NoteWritten"] = "NoteWritten"
     text: Text
+
+
+class ActivityBegan(Event):
+    """From now on, until the next of these or the next entry of work."""
+
+    kind: Literal["ActivityBegan"] = "ActivityBegan"
+    activity: ActivityName
+    note: Text = ""
+
+
+class WeatherNoted(Event):
+    kind: Literal["WeatherNoted"] = "WeatherNoted"
+    text: Text
+    air_c: Annotated[float, Field(ge=-90, le=60)] | None = None
+    """The temperature that the text gives, where it gives one."""
 
 
 class EntryVoided(Event):
@@ -366,6 +383,7 @@ OperatorEvent = (
     | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
     | StockDelivered | ZoneNoted | NoteWritten | CheckConfirmed | CheckOverridden
+    | ActivityBegan | WeatherNoted
 )  # fmt: skip
 """What an operator enters of the job: what can be voided, corrected or entered late."""
 
@@ -395,6 +413,7 @@ AnyEvent = (
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
     | StockDelivered | ZoneNoted | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised
     | AlarmCleared | AlarmAcknowledged | EntryCorrected | EntryInserted | CheckConfirmed | CheckOverridden
+    | ActivityBegan | WeatherNoted
 )  # fmt: skip
 
 

@@ -113,7 +113,9 @@ class Folding:
 
 
 def _after(state: State, entry: Entry) -> State:
-    event, elapsed_s = entry.event, state.elapsed_s + step_s(state.at, state.mono_s, entry)
+    event, before_s = entry.event, state.elapsed_s
+    elapsed_s = before_s + step_s(state.at, state.mono_s, entry)
+    away = ((before_s, elapsed_s),) if isinstance(event, ev.SessionResumed) and elapsed_s > before_s else ()
     kept = Kept(entry, elapsed_s, state.flow.metered_m3)
     state = replace(
         state,
@@ -123,6 +125,7 @@ def _after(state: State, entry: Entry) -> State:
         who=entry.who,
         elapsed_s=elapsed_s,
         entries=(*state.entries, kept),
+        away=(*state.away, *away),
     )
     return _entered(state, kept) if isinstance(event, OPERATORS) else _other(state, entry, elapsed_s)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from tally.job.events import CheckName, Fluid, Motion, Strength
+from tally.job.events import ActivityName, CheckName, Fluid, Motion, Strength
 from tally.job.plan import Plan, ZoneKind
 
 
@@ -201,6 +201,18 @@ class WriteNote(Intent):
 class ChangeCrew(Intent):
     driller: str
     helper: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BeginActivity(Intent):
+    activity: ActivityName
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NoteWeather(Intent):
+    text: str
+    """A temperature with its unit in it, such as 12 C or 54 F, is kept as a number beside the text."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -273,3 +273,5 @@ class State:
     alarms: tuple[Alarm, ...] = ()
     entries: tuple[Kept, ...] = ()
     voided: frozenset[int] = frozenset()
+    away: tuple[tuple[float, float], ...] = ()
+    """(from, until) [session s] while nobody recorded."""

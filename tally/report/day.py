@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from tally.formats import UNKNOWN, Units
 from tally.job.view.checklist import CheckRow
 from tally.job.view.log import LogRow
+from tally.job.view.quantity import Kind, Quantity
 from tally.job.view.report import ReportView
 from tally.job.view.reported_balance import Balance
 from tally.report.block import Block, Form, Heading, Items, Pairs, Place, Signatures, Strong, Table, Words
@@ -86,6 +87,7 @@ def _job(view: ReportView, write: Writer) -> Iterator[Block]:
         ("Helper as planned", crew.helper),
         ("Recorded last by", view.who),
         ("Helper last", view.helper),
+        *((f"Weather, {write.time(row.at)}", write.said(row.sentence)) for row in view.weather),
     ]
     yield Heading(2, "Job and crew")
     yield Pairs(rows)
@@ -94,9 +96,9 @@ def _job(view: ReportView, write: Writer) -> Iterator[Block]:
 def _times(view: ReportView, write: Writer) -> Iterator[Block]:
     yield Heading(2, "Times")
     yield Table(("Time", "What"), [(write.time(moment.at), write.said(moment.what)) for moment in view.moments])
-    yield Table(
-        ("Activity", ">Lasted"), [(write.said(spell.activity), write.put(spell.lasted)) for spell in view.spells]
-    )
+    spent = [(write.said(spell.activity), write.put(spell.lasted)) for spell in view.spells]
+    together = Quantity(sum(spell.lasted.si or 0.0 for spell in view.spells), Kind.DURATION)
+    yield Table(("Activity", ">Lasted"), [*spent, ("all together", write.put(together))])
 
 
 def _hole(view: ReportView, write: Writer) -> Iterator[Block]:

@@ -14,8 +14,8 @@ from tally.job.decide.refusal import Refusal
 from tally.job.intents import Insistable, Intent
 from tally.job.view.alarms import standing
 from tally.live.session import NotSaved, Saved
-from tally.screens import asks, words
-from tally.screens.asks import Ask, Pick, Unreadable, Work
+from tally.screens import asks, times, words
+from tally.screens.asks import Ask, Pick, Show, Unreadable, Work
 from tally.screens.checklist import ChecklistScreen
 from tally.screens.entry import EntryLine
 from tally.screens.pick import PickScreen
@@ -61,12 +61,16 @@ class Answering:
             self._ask_for(outcome)
 
     def pick(self, pick: Pick) -> None:
+        tally = self._screen.tally
+
         def chosen(place: int | str | None) -> None:
             if not isinstance(place, int):
                 return
             following = pick.options[place][1]
             if isinstance(following, Ask):
                 self._screen.put(following)
+            elif isinstance(following, Show):
+                self._screen.app.push_screen(times.page(tally.snapshot.state, tally.units))
             else:
                 self._ask_for(following)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from tally import formats, units
 from tally.formats import Units
 from tally.job import intents as want
+from tally.job.events import ActivityName
 from tally.job.intents import Intent
 from tally.job.plan import ZONE_SPREADS, ZoneKind
 from tally.job.state import State
@@ -35,11 +36,18 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
+class Show:
+    """Nothing to record: a page to read."""
+
+    page: str
+
+
+@dataclass(frozen=True, slots=True)
 class Pick:
     """One of several. An option leads to an intent, or to a further question."""
 
     title: str
-    options: tuple[tuple[str, Intent | Ask], ...]
+    options: tuple[tuple[str, Intent | Ask | Show], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +112,19 @@ PUMP_STOPPED = Pick(
     ),
 )
 
+
+def _activity(activity: ActivityName, label: str, offered: str) -> Ask:
+    return Ask(label, None, lambda _, text, __: want.BeginActivity(activity, text), given=offered)
+
+
+def _crew(_: float, text: str, __: str) -> Intent:
+    driller, _comma, helper = text.partition(",")
+    return want.ChangeCrew(driller.strip(), helper.strip())
+
+
+CREW = Ask("who records now, comma, helper", None, _crew)
+WEATHER = Ask("weather, such as: rain, wind, 12 C", None, lambda _, text, __: want.NoteWeather(text))
+
 _SIMPLE: dict[str, Question] = {
     "note": NOTE,
     "hook-load": Ask(
@@ -125,6 +146,20 @@ _SIMPLE: dict[str, Question] = {
         lambda value, typed, _: want.RejectJoint(length_m=value, typed=typed),
     ),
     "cut-off": Ask("length cut off", Kind.LENGTH, lambda value, typed, _: want.CutOff(length_m=value, typed=typed)),
+    "times": Pick(
+        "From now on the crew is at …",
+        (
+            ("standby: waiting for others", _activity("standby", "standby, for what", "waiting for others")),
+            ("repair", _activity("repair", "repair, of what", "rig")),
+            ("weather: held up by it", _activity("weather", "held up by", "rain")),
+            ("travel", want.BeginActivity("travel")),
+            ("rigging up or down", want.BeginActivity("rigging")),
+            ("the job again", want.BeginActivity("job")),
+            ("somebody else records: name", CREW),
+            ("weather and air temperature, for the report", WEATHER),
+            ("nothing new: show the times so far", Show("times")),
+        ),
+    ),
     "land": Pick(
         "Casing landed",
         (

@@ -101,7 +101,7 @@ def _reasoned(question: Question, number: int, event: ev.OperatorEvent) -> Ask |
     for label, option in question.options:
         if isinstance(option, Intent):
             options.append((label, reason(option)))
-        else:
+        elif isinstance(option, Ask):
             asked = _reasoned(option, number, event)
             assert isinstance(asked, Ask)
             options.append((label, asked))

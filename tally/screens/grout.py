@@ -15,6 +15,7 @@ from tally.job.view.grout import GroutView, StageView, grout
 from tally.job.view.hole import hole
 from tally.job.view.quantity import Kind, Quantity
 from tally.screens import asks, keys, words
+from tally.screens.keys import Key
 from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
 from tally.screens.work import WorkScreen
@@ -26,6 +27,20 @@ FACTS = 51
 class GroutScreen(WorkScreen):
     OWN_KEYS = keys.GROUT
     OWN_ASK = asks.BATCH
+
+    @property
+    def own_keys(self) -> tuple[Key, ...]:
+        """Those that say something now come to the key line; all of them work, and the help lists them."""
+        if self.tally.player is not None:
+            return super().own_keys
+        state = self.tally.snapshot.state
+        if not state.grout.stages:
+            idle = keys.GROUT_BEFORE
+        else:
+            idle = keys.GROUT_UNDER_WAY if state.grout.stage else keys.GROUT_AFTER
+            if state.grout.stage and state.flow.condition == "LIVE":
+                idle |= {"volume"}
+        return tuple(key for key in keys.GROUT if key.action not in idle)
 
     def body(self) -> ComposeResult:
         yield HoleDrawing(id="hole")

@@ -70,6 +70,7 @@ CASING = (
     Key("cut-off", "k", "cut off", "length cut off the top"),
     Key("landing", "p", "plan", "which joints from here, in which order: least cut off, connections kept clear"),
     Key("land", "l", "landed", "on rock, or hung at depth"),
+    Key("times", "b", "times", "standby, repair, weather, travel; who records; the times so far"),
     Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
     Key("note", "n", "note", "a line for the report"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
@@ -77,26 +78,31 @@ CASING = (
 
 GROUT = (
     Key("batch", "0", "bags", "type the bags of a batch, Enter: it is mixed", "0-9"),
-    Key("checks", "k", "checks", "the list before the first batch", listed=False),
+    Key("checks", "k", "checks", "the list before the first batch"),
     Key("weigh", "d", "density", "mud balance reading of the last batch"),
-    Key("returns", "r", "returns", "at surface: none, weak or full; water, mixed or grout"),
-    Key("surface-density", "y", "returns density", "mud balance reading of the returns"),
     Key("stage", "g", "begin", "begin the next stage"),
+    Key("returns", "r", "returns", "at surface: none, weak or full; water, mixed or grout"),
+    Key("surface-density", "y", "their density", "mud balance reading of the returns"),
     Key("pump", "p", "pump", "pump stopped, with the reason; again: pump started"),
     Key("volume", "v", "volume", "grout pumped that no meter counted"),
     Key("gap", "o", "gap", "how much of an unseen meter movement counts", listed=False),
     Key("tag", "t", "tag", "measured depth to the top of the grout"),
-    Key("zone", "z", "zone", "a fracture, void, washout or loss that was found: from and to", listed=False),
-    Key("top-up", "w", "top up", "grout poured in from the top after a stage, once it has settled"),
     Key("tremie-tip", "e", "tremie", "depth of the tremie's end"),
     Key("pull", "m", "pull", "tremie sections pulled"),
-    Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
-    Key("delivery", "j", "bags in", "bags that came aboard meanwhile"),
     Key("finish", "f", "finish", "end the stage, with its outcome"),
     Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
     Key("note", "n", "note", "a line for the report"),
+    Key("zone", "z", "zone", "a fracture, void, washout or loss that was found: from and to"),
+    Key("top-up", "w", "top up", "grout poured in from the top after a stage, once it has settled"),
+    Key("times", "b", "times", "standby, repair, weather, travel; who records; the times so far"),
+    Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
+    Key("delivery", "j", "bags in", "bags that came aboard meanwhile"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
 )
+GROUT_BEFORE = frozenset(("returns", "surface-density", "pump", "volume", "tag", "pull", "finish", "top-up", "zone"))
+"""What says nothing before a stage is begun: it works, and the key line leaves room for what does."""
+GROUT_UNDER_WAY = frozenset(("checks", "stage", "top-up"))
+GROUT_AFTER = frozenset(("checks", "returns", "surface-density", "pump", "volume", "drinks", "finish"))
 
 LOG = (
     Key("row", "up", "row", "move the bar; the line below says the entry in full", "↑↓"),

@@ -149,9 +149,10 @@ class TestTimes:
     def test_activities_make_up_the_day(self, view: ReportView) -> None:
         lasted = {said((spell.activity,))[0]: si(spell.lasted) for spell in view.spells}
         assert lasted["before the first joint"] == 60
-        assert lasted["running casing"] == 12 * 60
-        # 10 s and 10 s of pumping around 100 s of standing, then 120 s and 30 s
-        assert lasted["stage 1"] == 270
+        assert lasted["running casing, welds included"] == 12 * 60
+        # 10 s and 10 s of pumping around 100 s of standing (the meter: 101 s), then 120 s and 30 s
+        assert (lasted["grouting, stage 1"], lasted["pump stopped in stage 1"]) == (169, 101)
+        assert lasted["nobody recorded"] == 600
         assert lasted["after the last stage"] == 3 * 3600
         assert sum(lasted.values()) == pytest.approx((view.at - view.opened_at).total_seconds(), abs=1e-6)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from tally.job import events as ev
 from tally.job import intents as want
 from tally.job.decide.refusal import Deciders, Decision, Refusal, of
@@ -36,6 +38,27 @@ def _change_crew(state: State, intent: want.ChangeCrew) -> Decision:
     if not intent.driller.strip():
         return Refusal("driller", "a name is needed: whoever records from now on")
     return [ev.CrewChanged(driller=intent.driller, helper=intent.helper)]
+
+
+def _begin_activity(state: State, intent: want.BeginActivity) -> Decision:
+    return [ev.ActivityBegan(activity=intent.activity, note=intent.note)]
+
+
+_TEMPERATURE = re.compile(r"(?<![\d.,])([-−]?\d{1,3}(?:[.,]\d)?)\s*(?:°\s*|deg\s*)?([CF])\b")
+COLDEST_C, HOTTEST_C = -90.0, 60.0
+
+
+def _note_weather(state: State, intent: want.NoteWeather) -> Decision:
+    if not intent.text.strip():
+        return Refusal("weather", "given nothing; say it in words, such as: rain, wind, 12 C")
+    found = _TEMPERATURE.search(intent.text)
+    if found is None:
+        return [ev.WeatherNoted(text=intent.text)]
+    degrees = float(found[1].replace("−", "-").replace(",", "."))
+    air_c = degrees if found[2] == "C" else (degrees - 32.0) / 1.8
+    if not COLDEST_C <= air_c <= HOTTEST_C:
+        return Refusal("weather", f"given {found[0].strip()}; from {COLDEST_C:g} to {HOTTEST_C:g} °C is accepted")
+    return [ev.WeatherNoted(text=intent.text, air_c=round(air_c, 2))]
 
 
 def _void(state: State, intent: want.Void) -> Decision:
@@ -73,6 +96,8 @@ DECIDERS: Deciders = {
     want.AnswerGap: _answer_gap,
     want.WriteNote: _write_note,
     want.ChangeCrew: _change_crew,
+    want.BeginActivity: _begin_activity,
+    want.NoteWeather: _note_weather,
     want.Void: _void,
     want.AmendPlan: _amend_plan,
     want.AcknowledgeAlarm: _acknowledge,

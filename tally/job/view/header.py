@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tally.job.state import State
+from tally.job.view import activity
 from tally.job.view.quantity import Kind, Quantity
 
 
@@ -25,7 +26,7 @@ class HeaderView:
     invented: bool
     closed: bool
     activity: str
-    """What the crew is doing: "casing", "grout", "between stages" or "done"."""
+    """What the crew is doing: "casing", "grout", "between stages", "done", or what the crew said."""
 
 
 def header(state: State) -> HeaderView:
@@ -51,6 +52,9 @@ def header(state: State) -> HeaderView:
 def _activity(state: State) -> str:
     if state.closed:
         return "done"
+    said = activity.now(state)
+    if said is not None:
+        return said.activity.text
     if state.grout.stage is not None:
         return "grout"
     if state.grout.stages:

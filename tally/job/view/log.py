@@ -15,6 +15,14 @@ from tally.job.view.check_words import TITLES as CHECKS
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
 _PLACE = re.compile(r"\{(\d+)\}")
+ACTIVITIES: dict[ev.ActivityName, str] = {
+    "standby": "standby",
+    "repair": "repair",
+    "weather": "held up by weather",
+    "travel": "travel",
+    "rigging": "rigging up or down",
+    "job": "the job",
+}
 MOST_TOLD = 12
 """Joints of an order that an entry in words lists."""
 
@@ -98,6 +106,10 @@ def _casing_words(event: ev.AnyEvent) -> Sentence | None:
     return None
 
 
+def activity_words(event: ev.ActivityBegan) -> str:
+    return "back to the job" if event.activity == "job" else ACTIVITIES[event.activity]
+
+
 def _landing_words(event: ev.LandingChosen) -> Sentence:
     count, told = len(event.order_m), event.order_m[:MOST_TOLD]
     if not count:
@@ -173,6 +185,10 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
             return Sentence("plan amended: {0}", (event.reason,))
         case ev.CrewChanged():
             return Sentence("{0} records from now on", (event.driller,))
+        case ev.ActivityBegan():
+            return Sentence(f"{activity_words(event)} from now" + (": {0}" if event.note else ""), (event.note,))
+        case ev.WeatherNoted():
+            return Sentence("weather: {0}", (event.text,))
         case ev.NoteWritten():
             return Sentence("note: {0}", (event.text,))
         case ev.EntryVoided():

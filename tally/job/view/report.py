@@ -64,6 +64,7 @@ class ReportView:
     corrections: tuple[Correction, ...]
     meter: tuple[LogRow, ...]
     measured: tuple[LogRow, ...]
+    weather: tuple[LogRow, ...]
     notes: tuple[NoteRow, ...]
     record: tuple[LogRow, ...]
     facts: tuple[Fact, ...]
@@ -111,6 +112,7 @@ def report(
         corrections=book.corrections(state),
         meter=book.meter(state),
         measured=book.measured(state),
+        weather=book.weather(state),
         notes=book.notes(state),
         record=book.record(state),
         facts=facts(state, hole, casing, stages),

@@ -13,7 +13,7 @@ from tally.job.events import CALCULATION, Entry
 from tally.job.plan import Plan
 from tally.job.standing import CORRECTIONS, standing
 from tally.job.state import State
-from tally.job.view import log
+from tally.job.view import activity, log
 from tally.job.view.entered import entered
 from tally.job.view.log import LogRow
 from tally.job.view.quantity import Kind, Quantity, Sentence
@@ -65,6 +65,7 @@ class NoteRow:
 
 
 _MEASURED = (
+    ev.ActivityBegan,
     ev.CrewChanged, ev.JointRemeasured, ev.StickUpRead, ev.FluidLevelRead, ev.CutOffMade, ev.BatchWeighed,
     ev.VolumeAdded, ev.ToppedUp,
     ev.PumpStopped, ev.PumpStarted, ev.GroundDrinks, ev.TremieSet, ev.TremiePulled, ev.StockDelivered,
@@ -94,27 +95,7 @@ def moments(state: State) -> tuple[Moment, ...]:
 
 def spells(state: State, since_s: float = 0.0) -> tuple[Spell, ...]:
     """Time by activity since then, as far as the entries tell it."""
-    begins = [(0.0, Sentence("before the first joint")), *_later_activities(state)]
-    begins.sort(key=lambda begin: begin[0])
-    ends = [*(at_s for at_s, _ in begins[1:]), state.elapsed_s]
-    return tuple(
-        Spell(activity, Quantity(end_s - max(at_s, since_s), Kind.DURATION))
-        for (at_s, activity), end_s in zip(begins, ends, strict=True)
-        if end_s > max(at_s, since_s)
-    )
-
-
-def _later_activities(state: State) -> Iterator[tuple[float, Sentence]]:
-    string, stages = state.string, state.grout.stages
-    if string.joints:
-        yield string.joints[0].elapsed_s, Sentence("running casing")
-    if string.landed_at_s is not None and (not stages or string.landed_at_s <= stages[0].started_s):
-        yield string.landed_at_s, Sentence("landed, before grouting")
-    for place, stage in enumerate(stages, start=1):
-        yield stage.started_s, Sentence(f"stage {place}")
-        if stage.ended_s is not None:
-            after = "after the last stage" if place == len(stages) else f"between stages {place} and {place + 1}"
-            yield stage.ended_s, Sentence(after)
+    return tuple(Spell(total.activity, total.lasted) for total in activity.totals(state, since_s))
 
 
 def corrections(state: State) -> tuple[Correction, ...]:
@@ -214,6 +195,12 @@ def _value(path: tuple[str | int, ...], value: Any) -> Quantity | str:
 
 def notes(state: State) -> tuple[NoteRow, ...]:
     return tuple(NoteRow(note.number, note.at, note.who, note.event.text) for note in entered(state, ev.NoteWritten))
+
+
+def weather(state: State) -> tuple[LogRow, ...]:
+    """In the crew's words."""
+    rows = (log.row(state, kept) for kept in standing(state) if isinstance(kept.entry.event, ev.WeatherNoted))
+    return tuple(replace(row, sentence=Sentence("{0}", row.sentence.values)) for row in rows)
 
 
 def measured(state: State) -> tuple[LogRow, ...]:

@@ -54,6 +54,7 @@ def since(view: ReportView, begins: datetime) -> ReportView:
         corrections=kept(view.corrections),
         meter=kept(view.meter),
         measured=kept(view.measured),
+        weather=kept(view.weather),
         notes=kept(view.notes),
         record=kept(view.record),
     )

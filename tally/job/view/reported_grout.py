@@ -277,6 +277,11 @@ def _tag(stage: Stage, tag: Tag) -> TagRow:
     )
 
 
+def stops_s(state: State, place: int, stage: Stage) -> list[tuple[float, float]]:
+    """(from, until) [session s] of each time that the pump stood still in the stage, by meter or by key."""
+    return _merged([(begin_s, end_s) for begin_s, end_s, _ in _interruptions(state, place, stage)])
+
+
 def _interruptions(state: State, place: int, stage: Stage) -> Iterator[tuple[float, float, InterruptionRow]]:
     """(from, until, row) [session s] of each stop in the stage, by meter and by key, in order of their start."""
     keyed = list(_keyed(state, stage))
