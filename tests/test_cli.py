@@ -354,7 +354,7 @@ def test_a_session_of_a_newer_program_is_refused_by_its_version(home: Path, comm
 # --- run and demo ----------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("command", [("run", "plan.toml"), ("run",), ("demo",), ("start",)])
+@pytest.mark.parametrize("command", [("run", "plan.toml"), ("run",), ("demo",), ("start",), ("watch", "plan.toml")])
 def test_what_needs_a_terminal_says_so_without_one(home: Path, command: tuple[str, ...]) -> None:
     (home / "plan.toml").write_text(example(), encoding="utf-8")
     assert "terminal" in refused(home, *command)
@@ -453,6 +453,20 @@ def test_alone_in_a_terminal_it_asks_which_job_and_enter_goes_on(home: Path) -> 
     assert "Test hole 1" in session.with_suffix(".md").read_text(encoding="utf-8")
 
 
+@posix
+def test_watch_waits_for_a_file_and_shows_what_another_program_records_there(home: Path) -> None:
+    from tests.live.terminal import Terminal
+
+    path = home / "later.jsonl"
+    with Terminal("watch", "later.jsonl", home=home) as terminal:
+        assert terminal.shows("later.jsonl is not there yet, or empty: waiting for it"), terminal.text
+        written(path, Day(plan(meter=None)))
+        assert terminal.shows("WATCHING, read-only"), terminal.text
+        terminal.keys("F9")
+        assert terminal.ended(20.0) == 0
+    assert {each.name for each in home.iterdir() if each.name.startswith("later")} == {"later.jsonl"}
+
+
 def test_a_speed_that_is_none_is_refused(home: Path) -> None:
     for speed in ("0", "99", "nan", "fast"):
         done = here(home, "demo", "--speed", speed)
@@ -463,7 +477,7 @@ def test_a_speed_that_is_none_is_refused(home: Path) -> None:
 # --- help ------------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("command", ["", "start", "demo", "plan", "run", "replay", "report", "check"])
+@pytest.mark.parametrize("command", ["", "start", "watch", "demo", "plan", "run", "replay", "report", "check"])
 def test_every_command_explains_itself(home: Path, command: str) -> None:
     done = (here if command else tally)(home, *filter(None, [command]), "--help")
     assert (done.returncode, done.stderr) == (0, "")

@@ -49,7 +49,7 @@ def _command(options: argparse.Namespace) -> int:
 
 def _done(choice: Choice, folder: Path, units: Units | None) -> tuple[int | None, str]:
     """The exit code, or None where the start screen comes back, saying the words beside it."""
-    from tally.cli import demo, replay, run
+    from tally.cli import demo, replay, run, watch
 
     looks: dict[str, Any] = {"theme": choice.theme}
     if choice.what == "demonstration":
@@ -60,6 +60,9 @@ def _done(choice: Choice, folder: Path, units: Units | None) -> tuple[int | None
             return run.recorded(run.begun(read_plan(choice.path), folder), units, **looks), ""
         case "go on":
             return run.recorded(run.taken_up(choice.path), units, **looks), ""
+        case "watch":
+            watch.watched(choice.path, units, **looks)
+            return None, ""
         case "replay":
             from tally.live.loading import load
 

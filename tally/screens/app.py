@@ -14,9 +14,10 @@ from tally.formats import Units
 from tally.job.state import Kept
 from tally.job.view.log import row
 from tally.live.feed import Feed
+from tally.live.follower import Follower
 from tally.live.player import Player
 from tally.live.session import Snapshot
-from tally.screens import keys, themes, words
+from tally.screens import keys, themes, watchline, words
 from tally.screens.alarms import AlarmsScreen
 from tally.screens.base import OurApp
 from tally.screens.casing import CasingScreen
@@ -76,6 +77,18 @@ class TallyApp(OurApp[None]):
         return self.feed if isinstance(self.feed, Player) else None
 
     @property
+    def follower(self) -> Follower | None:
+        """What is only watched, if it is."""
+        return self.feed if isinstance(self.feed, Follower) else None
+
+    @property
+    def past(self) -> str:
+        """The word for a session that is not being recorded here; empty where it is."""
+        if self.follower is not None:
+            return watchline.word(self.follower)
+        return self.player.word if self.player is not None else ""
+
+    @property
     def snapshot(self) -> Snapshot:
         return self.feed.snapshot
 
@@ -89,6 +102,8 @@ class TallyApp(OurApp[None]):
         now_s = time.monotonic()
         if self.player is not None:
             self.player.advance(now_s - self._ticked_s)
+        if self.follower is not None:
+            self.follower.advance()
         self._ticked_s = now_s
         if self._follow and self.current_mode == "casing" and self.snapshot.state.grout.stages:
             self.switch_mode("grout")
@@ -96,7 +111,10 @@ class TallyApp(OurApp[None]):
         screen = next((screen for screen in reversed(self.screen_stack) if isinstance(screen, WorkScreen)), None)
         if screen is None:
             return
-        seen = (self.snapshot, screen, self.units, self.player and _told(self.player))
+        told = self.player and _told(self.player)
+        if self.follower is not None:
+            told = (self.past, self.follower.trouble, self.follower.damage)
+        seen = (self.snapshot, screen, self.units, told)
         if seen == self._drawn:
             return
         self._drawn = seen
@@ -168,7 +186,7 @@ class TallyApp(OurApp[None]):
         self.push_screen(GoScreen(player, digit), lambda _: self.redraw())
 
     def _leave(self) -> None:
-        if self.player is not None:
+        if self.player is not None or self.follower is not None:
             self.exit()
             return
 

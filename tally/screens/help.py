@@ -51,13 +51,16 @@ class HelpScreen(WorkScreen):
         width = max(self.query_one(VerticalScroll).size.width - 2, 20)
         if width != self._width:
             self._width = width
-            self.query_one("#text", Static).update(words.lines(_help(width, self.tally.player is not None)))
+            told = _help(width, self.tally.player is not None, self.tally.follower is not None)
+            self.query_one("#text", Static).update(words.lines(told))
 
 
-def _help(width: int, replay: bool) -> list[Content]:
+def _help(width: int, replay: bool, watched: bool) -> list[Content]:
     rows = _table("ANYWHERE", keys.PLACES, width)
     if replay:
         rows += _table("REPLAY", keys.REPLAY, width)
+    elif watched:
+        rows += _table("WATCHING: another program records, nothing is entered here", keys.WATCH, width)
     else:
         rows += _table("CASING (F2)", keys.CASING, width)
         rows += _table("GROUT (F3)", keys.GROUT, width)

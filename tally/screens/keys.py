@@ -124,6 +124,8 @@ HELP = (
     Key("row", "up", "scroll", "the page up and down", "↑↓"),
 )
 
+WATCH = (Key("row", "up", "scroll", "the list up and down", "↑↓"),)
+
 REPLAY = (
     Key("play", "space", "play/pause", "run or hold"),
     Key("step", "right", "step", "to the next entry", "→"),

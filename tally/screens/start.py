@@ -31,7 +31,7 @@ from tally.screens.pick import PickScreen
 from tally.screens.reading import ReadScreen
 from tally.screens.words import line
 
-What = Literal["record", "go on", "replay", "report", "demonstration"]
+What = Literal["record", "go on", "watch", "replay", "report", "demonstration"]
 MOST_SESSIONS = 40
 MOST_PLANS = 9
 NEW = (
@@ -223,6 +223,8 @@ class StartScreen(Screen[None]):
 
     def _ask(self, found: Recent) -> None:
         options: list[tuple[str, What]] = [("go on recording", "go on")] if found.open else []
+        if found.recorded_by:
+            options = [("watch it here, read-only", "watch")]
         if found.readable:
             options += [
                 ("see it again: a replay", "replay"),

@@ -23,13 +23,14 @@ from tally.screens.entry import EntryLine
 from tally.screens.keys import Key
 from tally.screens.parts import AlarmBar, Banner, Header, KeyLine
 from tally.screens.timebar import TimeBar
+from tally.screens.watchline import WatchLine
 
 if TYPE_CHECKING:
     from tally.screens.app import TallyApp
 
 
 class WorkScreen(Screen[None]):
-    """Header, alarm bar, a body of its own, entry line (or time bar in a replay), keys."""
+    """Header, alarm bar, a body of its own, keys; between them the entry line, or what a replay or a watcher has."""
 
     OWN_KEYS: ClassVar[tuple[Key, ...]] = ()
     OWN_ASK: ClassVar[Ask | None] = None
@@ -53,6 +54,8 @@ class WorkScreen(Screen[None]):
         with Vertical(id="foot"):
             if self.tally.player is not None:
                 yield TimeBar(self.tally.player)
+            elif self.tally.follower is not None:
+                yield WatchLine()
             else:
                 yield EntryLine(self.OWN_ASK, self.press, self._answering.further)
             yield KeyLine(id="keys")
@@ -76,7 +79,9 @@ class WorkScreen(Screen[None]):
 
     @property
     def own_keys(self) -> tuple[Key, ...]:
-        return keys.REPLAY if self.tally.player is not None else self.OWN_KEYS
+        if self.tally.player is not None:
+            return keys.REPLAY
+        return keys.WATCH if self.tally.follower is not None else self.OWN_KEYS
 
     def on_screen_resume(self) -> None:
         if self.entry is not None:
@@ -88,8 +93,7 @@ class WorkScreen(Screen[None]):
 
     def show(self, snapshot: Snapshot, units: Units) -> None:
         """Draws every part that can be drawn; raises the first fault of those that cannot."""
-        state, player = snapshot.state, self.tally.player
-        replay = player.word if player is not None else ""
+        state, replay = snapshot.state, self.tally.past
         parts: list[Callable[[], None]] = [
             lambda: self.query_one(AlarmBar).show(
                 standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble, bool(replay)
@@ -116,6 +120,8 @@ class WorkScreen(Screen[None]):
             self.entry.show_units(units)
         elif self.tally.player is not None:
             self.query_one(TimeBar).show(self.tally.player, state)
+        elif self.tally.follower is not None:
+            self.query_one(WatchLine).show(self.tally.follower)
 
     def action_scroll_list(self, step: int) -> None:
         """The entry line keeps the focus; the arrows scroll all the same."""
