@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from tally.engineering._check import finite, not_negative, positive
 
-FEWEST_RUNS = 3
 SPREAD_LIMIT = 0.01
 """Largest less smallest factor over their mean: common practice for a bucket test of a working meter."""
 

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
+from tally.job import calibration, grouting, metering, string
 from tally.job import events as ev
-from tally.job import grouting, metering, string
 from tally.job.events import Entry
 from tally.job.standing import OPERATORS, VOIDABLE, standing
 from tally.job.state import Alarm, Grout, Kept, State, String
@@ -180,7 +180,8 @@ def _other(state: State, entry: Entry, elapsed_s: float) -> State:
             return refolded(state)
         case ev.PlanAmended():
             # From now on: a batch mixed before keeps the yield of the mix that it was made by.
-            return replace(state, plan=event.plan)
+            flow = calibration.remeasured(flow, state.plan.meter, event.plan.meter)
+            return replace(state, plan=event.plan, flow=flow)
         case ev.CrewChanged():
             return replace(state, who=event.driller, helper=event.helper)
         case ev.SessionResumed():

@@ -51,8 +51,23 @@ def meter(table: Table) -> Values:
         tolerance_share=_share(table, "tolerance"),
         step_m3=table.quantity("step", Kind.VOLUME, above_zero=True),
     )
+    correction = table.number("correction", 0.5, 2.0)
+    if correction is not None:
+        values |= _corrected(values, correction)
     table.close()
     return values
+
+
+def _corrected(values: Values, correction: float) -> Values:
+    """What it shows times true over shown, as a bucket test gives it; a K is put right by itself."""
+    shown_volumes = ("total", "rate")
+    factors = {name: one * (correction if name in shown_volumes else 1.0)
+               for name, one in values.get("factors", {}).items()}  # fmt: skip
+    registers = [
+        one | {"factor": one["factor"] * correction} if one.get("reads") in shown_volumes and "factor" in one else one
+        for one in values.get("registers", ())
+    ]
+    return given(factors=factors or None, registers=registers or None)
 
 
 def instrument(table: Table) -> tuple[Values, bool]:

@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy import stats
 
-from tally.engineering.bucket import BucketTest, bucket_test, t_deviate, tolerance
+from tally.engineering.bucket import SPREAD_LIMIT, BucketTest, bucket_test, t_deviate, tolerance
 
 
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 9, 10, 29, 30])
@@ -51,6 +51,16 @@ def test_a_printed_calibration_of_five_points() -> None:
     for factor, (_, hertz, k) in zip(test.factors, printed, strict=True):
         assert factor == pytest.approx(k, rel=0.05 / hertz + 0.005 / 2.0)
     assert BucketTest(tuple(k for _, _, k in printed)).spread == pytest.approx((3118.64 - 3078.59) / 3097.946)  # 1.3 %
+
+
+def test_a_working_meter_s_runs_lie_within_one_per_cent() -> None:
+    assert SPREAD_LIMIT == 0.01  # common practice
+
+
+def test_no_deviate_has_everything_below_it_and_none_is_of_no_freedom() -> None:
+    for probability, freedom, words in ((1.0, 2, "less than 1"), (0.49, 2, "at least 0.5"), (0.9, 0, "1 or more")):
+        with pytest.raises(ValueError, match=words):
+            t_deviate(probability, freedom)
 
 
 def test_runs_that_agree_leave_the_bucket_s_own_error() -> None:

@@ -5,17 +5,18 @@ from __future__ import annotations
 from argparse import RawDescriptionHelpFormatter
 from typing import TYPE_CHECKING
 
-from tally.cli.meter import listen, ports
+from tally.cli.meter import calibrate, listen, ports
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
 
-PARTS = (ports, listen)
+PARTS = (ports, listen, calibrate)
 _ORDER = """\
 A meter that nobody has tried yet, in this order:
 
   tally meter ports                 which ports there are, and whether they can be opened
   tally meter listen PORT           what the meter says, how it is read, and the lines for the plan
+  tally meter calibrate PORT        bucket test: what it counts against what was in the bucket
 """
 
 

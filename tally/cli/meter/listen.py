@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from tally.cli.fault import CommandFault
 from tally.cli.meter import bauds, wiring
+from tally.cli.meter.choosing import Choice, choice
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
@@ -76,7 +77,7 @@ class _Listening:
         from tally.meters.bench import Bench
 
         self._options, self._meter = options, asked
-        self._pattern = options.pattern or ""
+        self._chosen: Choice | None = None
         dialect = wiring.dialect(asked) if asked else None
         self.bench: Bench = Bench(dialect, jump_limit_m3=wiring.jump_limit_m3)
         self._raw = _raw_log(options.keep)
@@ -164,25 +165,12 @@ class _Listening:
 
     def _choose(self) -> None:
         """Puts on the dialect that takes what came so far, if one does and nothing in it is open."""
-        from tally.meters import proposal
-
-        lines = self.bench.texts
-        pattern, units = "", {}
-        if not proposal.is_plain(lines):
-            best = next(iter(proposal.proposals(lines)), None)
-            if best is None or not best.takes:
-                return
-            pattern, units = best.pattern, best.units | self._said()
-            if _open(units, self._options.gallons):
-                return
-        self._meter = wiring.meter(self._options, pattern, units)
-        self._pattern = pattern
+        found = choice(self._options, self.bench.texts)
+        if found is None or found.open:
+            return
+        self._meter, self._chosen = found.meter(self._options), found
         self.bench.read_with(wiring.dialect(self._meter))
-        self._say(f"-- reads them as {'the plain dialect' if not pattern else _plain(pattern)}")
-
-    def _said(self) -> dict[str, str]:
-        pulses = {"pulses": "L"} if self._options.k_factor else {}
-        return wiring.named_units(self._options.units) | pulses
+        self._say(f"-- reads them as {_plain(found.pattern) or 'the plain dialect'}")
 
     # --- what it comes to --------------------------------------------------------------------------------------------
 
@@ -194,28 +182,19 @@ class _Listening:
         print("\n".join(summary(self.bench, passed_s, self._options.shown)))
         if self._raw is not None:
             print(f"kept in {self._options.keep}" + (f"; {self._raw.fault}" if self._raw.fault else ""))
-        lines = self.bench.texts
-        if self._meter is not None:
-            units = wiring.named_units(self._options.units)
-            found = next((each for each in proposal.proposals(lines) if each.pattern == self._pattern), None)
-            self._paste(self._pattern, units if self._options.pattern else (found.units if found else {}) | units)
-            return
-        for best in proposal.proposals(lines)[:1]:
-            print(f"\nA pattern proposed from what came; it takes {best.takes} of the last {best.of} lines:")
-            self._paste(best.pattern, best.units | wiring.named_units(self._options.units))
-        if proposal.decimal_comma(lines):
+        if self._options.pattern is not None or self._options.k_factor is not None:
+            self._paste(self._options.pattern or "", wiring.named_units(self._options.units))
+        elif (found := self._chosen or choice(self._options, self.bench.texts)) is not None:
+            if found.open:
+                print(f"\nA pattern proposed from what came; it takes {found.takes} of the last {found.of} lines:")
+            self._paste(found.pattern, found.units)
+        elif proposal.decimal_comma(self.bench.texts):
             print("\nThe numbers seem to have a decimal comma. A plan reads points: set the meter to print them.")
 
     def _paste(self, pattern: str, units: dict[str, str]) -> None:
         from tally.cli.meter.wording import for_the_plan
 
         print("\n" + for_the_plan(self._options, pattern, units))
-
-
-def _open(units: dict[str, str], gallons: str | None) -> list[str]:
-    from tally.meters import proposal
-
-    return [name for name, unit in units.items() if unit == proposal.OPEN or (unit in proposal.GALLONS and not gallons)]
 
 
 def _raw_log(path: Path | None) -> RawLog | None:

@@ -1,0 +1,63 @@
+"""A bucket test's result entered into a session that nobody records at the moment."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tally.cli.fault import CommandFault
+
+if TYPE_CHECKING:
+    from tally.cli.meter.verdict import Result
+    from tally.job.intents import Intent
+    from tally.job.plan import Plan
+
+
+def entered(path: Path, found: Result) -> str:
+    """What came of it, in words. An accepted result amends the plan; a refused one is a note."""
+    from tally.cli.meter.verdict import summary
+    from tally.live.clock import SystemClock
+    from tally.live.session import NotSaved, Saved, Session
+    from tally.record.fault import RecordFault
+
+    try:
+        session = Session.resumed(path, SystemClock(), lambda plan, clock, on_raw: None)
+    except RecordFault as fault:
+        return (f"not entered: {fault}\n  in the running recorder press n and type: {summary(found)}\n"
+                "  the lines above go into the plan of the next session")  # fmt: skip
+    try:
+        outcome = session.enter(_intent(session.snapshot.state.plan, found))
+    finally:
+        session.close()
+    if isinstance(outcome, Saved):
+        what = "the plan now has it" if found.accepted and _fits(session.snapshot.state.plan, found) else "as a note"
+        return f"entered into {path} as entry {outcome.numbers[-1]}: {what}"
+    if isinstance(outcome, NotSaved):
+        raise CommandFault(f"not entered: {outcome.why}")
+    return f"not entered: {outcome.reason}"
+
+
+def _intent(plan: Plan, found: Result) -> Intent:
+    from tally.cli.meter.verdict import summary
+    from tally.job import intents as want
+    from tally.job.calibration import corrected
+
+    meter = plan.meter
+    if not found.accepted or meter is None or not _fits(plan, found):
+        return want.WriteNote(summary(found))
+    if found.pulses:
+        meter = meter.model_copy(update={"factors": {**meter.factors, "pulses": 1.0 / found.test.mean}})
+    elif found.tested is not None:
+        # from the units of its lines, not from the plan's factors, which may hold an older correction
+        meter = meter.model_copy(update={"factors": corrected(found.tested.meter, found.correction).factors})
+    meter = meter.model_copy(update={"tolerance_share": min(found.tolerance, 0.99)})
+    return want.AmendPlan(plan.model_copy(update={"meter": meter}), summary(found))
+
+
+def _fits(plan: Plan, found: Result) -> bool:
+    """Whether the result says what the session's meter is: K for a counter, a correction for the very same lines."""
+    if plan.meter is None:
+        return False
+    if found.pulses:
+        return "pulses" in plan.meter.factors
+    return found.tested is not None and found.tested.meter.pattern == plan.meter.pattern
