@@ -9,7 +9,7 @@ from typing import Any
 from tally.formats import UNKNOWN, Units, plain
 from tally.formats import text as written
 from tally.job.view.planned import PlanView
-from tally.job.view.planned_grout import BatchPlan
+from tally.job.view.planned_mix import BatchPlan
 from tally.job.view.quantity import Sentence
 from tally.report.planned_drawing import drawing
 from tally.report.planned_forces import collapse_lines, load_lines, pressure_lines

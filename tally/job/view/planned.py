@@ -8,21 +8,13 @@ from typing import Literal
 from tally.job.plan import Plan
 from tally.job.view.landing import LandingPlan, landing_plan
 from tally.job.view.planned_collapse import CollapsePlan, collapse_plan
-from tally.job.view.planned_grout import (
-    MixPlan,
-    SectionPlan,
-    StagePlan,
-    StockPlan,
-    ZonePlan,
-    mix_plans,
-    section_plans,
-    stage_plans,
-    stock_plan,
-    zone_plans,
-)
+from tally.job.view.planned_hole import SectionPlan, ZonePlan, section_plans, zone_plans
 from tally.job.view.planned_load import LoadPlan, load_plan
 from tally.job.view.planned_log import LogPlan, log_plan
+from tally.job.view.planned_mix import MixPlan, mix_plans
 from tally.job.view.planned_pressure import PressurePlan, pressure_plans
+from tally.job.view.planned_stage import StagePlan, stage_plans
+from tally.job.view.planned_stock import StockPlan, stock_plan
 from tally.job.view.planned_string import StringPlan, string_plan
 from tally.job.view.planned_warning import Warning, warnings
 from tally.job.view.quantity import Kind, Quantity

@@ -9,10 +9,11 @@ from typing import Literal
 
 from tally.job.plan import HoleSection, Plan
 from tally.job.view.planned_collapse import CollapsePlan
-from tally.job.view.planned_grout import StagePlan, StockPlan
 from tally.job.view.planned_load import LoadPlan
 from tally.job.view.planned_log import LogPlan
 from tally.job.view.planned_pressure import PressurePlan
+from tally.job.view.planned_stage import StagePlan
+from tally.job.view.planned_stock import StockPlan
 from tally.job.view.planned_string import StringPlan
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
