@@ -137,6 +137,41 @@ def measured_factor(
     return widened(Factor(median, median * resemblance), math.hypot(*shares))
 
 
+def factor_above_tag(
+    *,
+    profile: Profile,
+    bottom_m: float,
+    tag_depth_m: float,
+    out_m3: float,
+    prior: Factor,
+    meter_tolerance: float,
+    resemblance: float = 0.10,
+    zones: Sequence[Zone] = (),
+) -> Factor:
+    """Metered over theoretical volume above a tag: the plan's prior and what the tag measured, by their precisions.
+
+    profile: the annulus; bottom_m [m], within it; tag_depth_m [m], within it; out_m3 [m3] by the meter between the
+    two, 0 or more; prior [-] factor; meter_tolerance [-], 0 or more and under 1; resemblance [-], 0 or more; zones:
+    known, anywhere. A tag on the bottom, or before anything came out, says nothing, and a prior without spread is
+    taken at its word.
+    Source: this module's model. Raises ValueError outside the range.
+    """
+    between("bottom_m", bottom_m, profile.top_m, profile.bottom_m)
+    between("tag_depth_m", tag_depth_m, profile.top_m, profile.bottom_m)
+    above = combined(prior, meter_tolerance)
+    if not_negative("out_m3", out_m3) == 0.0 or tag_depth_m >= bottom_m or not above.spread:
+        return above
+    measured = measured_factor(
+        profile=profile,
+        bottom_m=bottom_m,
+        tag_depth_m=tag_depth_m,
+        out_m3=out_m3,
+        resemblance=resemblance,
+        zones=zones,
+    )
+    return blended(above, measured)
+
+
 def top_range_after_tag(
     *,
     profile: Profile,
@@ -163,17 +198,16 @@ def top_range_after_tag(
     not_negative("out_at_tag_m3", out_at_tag_m3)
     if finite("grout_out_m3", grout_out_m3) < out_at_tag_m3:
         raise ValueError(f"grout_out_m3 = {grout_out_m3!r}: must be no less than out_at_tag_m3 = {out_at_tag_m3!r}")
-    above = combined(prior, meter_tolerance)
-    if project and out_at_tag_m3 > 0.0 and tag_depth_m < bottom_m and above.spread:
-        measured = measured_factor(
-            profile=profile,
-            bottom_m=bottom_m,
-            tag_depth_m=tag_depth_m,
-            out_m3=out_at_tag_m3,
-            resemblance=resemblance,
-            zones=zones,
-        )
-        above = blended(above, measured)
+    above = factor_above_tag(
+        profile=profile,
+        bottom_m=bottom_m,
+        tag_depth_m=tag_depth_m,
+        out_m3=out_at_tag_m3 if project else 0.0,
+        prior=prior,
+        meter_tolerance=meter_tolerance,
+        resemblance=resemblance,
+        zones=zones,
+    )
     return _tops(profile, tag_depth_m, grout_out_m3 - out_at_tag_m3, above, zones)
 
 

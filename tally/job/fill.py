@@ -172,24 +172,23 @@ def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: 
     """From the stage's bottom, or from its last tag, which also tells of the hole below it."""
     profile = geometry.annulus(state)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
-    above = placement.combined(factor, tolerance)
     if not stage.tags:
-        return _Rise(bottom_m, out_m3, above)
+        return _Rise(bottom_m, out_m3, placement.combined(factor, tolerance))
     tag = stage.tags[-1]
     tag_m, out_at_tag_m3 = min(tag.depth_m, bottom_m), _out_m3(state, tag.pumped_m3)
     # A loss into a fracture says nothing of the rock above it: what is measured begins at the last such tag.
     lost = next((old for old in reversed(stage.tags) if old.lost), None)
     base_m, base_m3 = (bottom_m, 0.0) if lost is None else (min(lost.depth_m, bottom_m), _out_m3(state, lost.pumped_m3))
-    # Without a spread the plan is taken at its word.
-    if above.spread > 0 and out_at_tag_m3 > base_m3 and tag_m < base_m - LEAST_RISE_M:
-        measured = placement.measured_factor(
-            profile=profile,
-            bottom_m=base_m,
-            tag_depth_m=tag_m,
-            out_m3=out_at_tag_m3 - base_m3,
-            zones=zones.widening(zones.known(state)),
-        )
-        above = placement.blended(above, measured)
+    tells = tag_m < base_m - LEAST_RISE_M and out_at_tag_m3 > base_m3
+    above = placement.factor_above_tag(
+        profile=profile,
+        bottom_m=base_m,
+        tag_depth_m=tag_m if tells else base_m,
+        out_m3=out_at_tag_m3 - base_m3 if tells else 0.0,
+        prior=factor,
+        meter_tolerance=tolerance,
+        zones=zones.widening(zones.known(state)),
+    )
     return _Rise(tag_m, max(out_m3 - out_at_tag_m3, 0.0), above)
 
 

@@ -11,8 +11,9 @@ from tally.job import geometry, grouting, loads
 from tally.job.fill import Fill
 from tally.job.state import Stage, State
 
-BOTH_LEVELS_PA = 10_000.0
-"""A metre of water: two levels and a likely top are no better known than that (common practice)."""
+WORTH_A_LOOK_M = 3.0
+"""Less grout than this inside is drilled out with the shoe, and two levels and a likely top are no better known: common
+practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,8 @@ class Inflow:
     """Outside less inside; above zero grout comes up."""
     inside_m: float
     """Depth to the water inside: as read last, else as high as outside, since the end lets water through."""
+    rise_m: float
+    """Grout that would come to stand inside, pushing up the water there; the outside is taken as kept full."""
     balance_m: float
     """Depth to inside water that would hold it; negative above ground, where the casing must be capped and filled."""
 
@@ -42,8 +45,10 @@ def inflow(state: State, stage: Stage, fill: Fill) -> Inflow | None:
     outside_pa = hook_load.column_pressure_pa(outside, shoe_m)
     inside_m = level_m if string.inside_fluid_m is None else string.inside_fluid_m
     inside_pa = hook_load.column_pressure_pa(loads.water(inside_m, shoe_m), shoe_m)
+    grout_kg_m3 = _density_kg_m3(state, stage)
+    rise_m = max(outside_pa - inside_pa, 0.0) / (grout_kg_m3 * loads.G_M_S2)
     balance_m = shoe_m - outside_pa / (loads.WATER_KG_M3 * loads.G_M_S2)
-    return Inflow(outside_pa - inside_pa, inside_m, balance_m)
+    return Inflow(outside_pa - inside_pa, inside_m, rise_m, balance_m)
 
 
 def _water_m(state: State, fill: Fill) -> float:

@@ -201,12 +201,13 @@ def test_pumped_through_the_casing_no_tremie_is_asked_for() -> None:
 
 def test_grout_beside_an_open_end_comes_up_inside() -> None:
     """Water stands alike inside and outside, so that the grout's excess weight counts: (1,870 - 999.1) x 9.80665 =
-    8,540.6 Pa a metre. 10 kPa are 1.17088 m of it, 31.435 L."""
+    8,540.6 Pa a metre of it outside, against 18,338.4 Pa a metre inside. 3 m inside are 6.44156 m outside, 172.94 L."""
     day = metered_day()
-    day.pump(0.0714)
+    day.pump(0.2128)
     assert raised(day, "grout-under-shoe") is None
-    day.pump(0.0001, seconds=1)
-    assert raised(day, "grout-under-shoe") == pytest.approx((0.0315 / ANNULUS_M2 * 8_540.6, 10_000.0), rel=1e-4)
+    day.pump(0.0003, seconds=1)
+    rise_m = 0.1731 / ANNULUS_M2 * 8_540.6 / 18_338.4
+    assert raised(day, "grout-under-shoe") == pytest.approx((rise_m, 3.0), rel=1e-4)
 
 
 def test_a_level_read_inside_counts() -> None:
@@ -219,6 +220,7 @@ def test_a_level_read_inside_counts() -> None:
     found = inflow(day.state, stage, filling.fill(day.state, stage))
     assert found is not None
     assert found.difference_pa == pytest.approx(287_800, rel=1e-3)
+    assert found.rise_m == pytest.approx(287_800 / 18_338.4, rel=1e-3)
     # 679.7 kPa are 69.38 m of water: 9.38 m above ground
     assert found.balance_m == pytest.approx(-9.38, abs=0.01)
 

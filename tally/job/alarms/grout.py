@@ -7,7 +7,7 @@ from tally.job import fill as filling
 from tally.job import geometry, grouting, zones
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
-from tally.job.inflow import BOTH_LEVELS_PA, inflow
+from tally.job.inflow import WORTH_A_LOOK_M, inflow
 from tally.job.state import Returns, Stage, State
 from tally.job.view.quantity import Kind
 
@@ -233,9 +233,9 @@ def _cover_m(state: State, fill: Fill | None) -> float | None:
 def grout_under_shoe(state: State, fill: Fill | None) -> Condition | None:
     stage = state.grout.stage
     found = inflow(state, stage, fill) if stage is not None and fill is not None else None
-    if found is None or found.difference_pa <= BOTH_LEVELS_PA:
+    if found is None or found.rise_m <= WORTH_A_LOOK_M:
         return None
-    return Condition("grout-under-shoe", found.difference_pa, BOTH_LEVELS_PA, Kind.PRESSURE)
+    return Condition("grout-under-shoe", found.rise_m, WORTH_A_LOOK_M, Kind.LENGTH)
 
 
 def _grout_seen(stage: Stage) -> Returns | None:
