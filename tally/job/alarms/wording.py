@@ -195,7 +195,7 @@ WORDINGS: dict[str, Wording] = {
     "grout-under-shoe": Wording(
         "caution",
         "Grout comes up inside the casing",
-        "the grout outside would push {value} of it up inside the open end (limit {limit})",
+        "{value} of grout would come up inside the open end (limit {limit})",
         (
             "capped the casing and filled it",
             "plugged or seated the end",
