@@ -9,15 +9,14 @@ from tally.engineering import pipe, placement
 from tally.engineering.hole import Profile
 from tally.engineering.hook_load import ShoeState
 from tally.engineering.placement import Factor, TopRange
-from tally.job import geometry, grouting, loads, zones
+from tally.job import geometry, grouting, line, loads, zones
+from tally.job.line import meter_tolerance
 from tally.job.plan import Plan
 from tally.job.plan import Stage as PlannedStage
 from tally.job.state import Stage, State
 
 LEAST_RISE_M = 0.3
 """A tag that stands less than this above the last one measures the tape and not the hole."""
-NO_METER_TOLERANCE = 0.05
-"""Spread of a typed volume: common practice for batches measured by the mixer's marks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +39,8 @@ class Fill:
     """Theory with its allowance, and what stays in the line."""
     planned_high_m3: float
     line_m3: float
+    displacing_m3: float
+    """Of what is to be pumped: water that pushes the grout down the casing."""
     pumped_m3: float
     out_m3: float
     """Grout that has left the line's end."""
@@ -61,11 +62,6 @@ def planned_stage(plan: Plan, stage: Stage) -> PlannedStage:
     return plan.stages[min(stage.index, len(plan.stages) - 1)]
 
 
-def meter_tolerance(plan: Plan) -> float:
-    """Half-width of the central 80 % range of the pumped volume [1]."""
-    return NO_METER_TOLERANCE if plan.meter is None else plan.meter.tolerance_share
-
-
 def fill(state: State, stage: Stage) -> Fill:
     """`stage` as it stands in `state`."""
     plan = state.plan
@@ -77,8 +73,8 @@ def fill(state: State, stage: Stage) -> Fill:
     top_m = min(stage.top_m, bottom_m)
     theory_m3 = bare.volume_m3(top_m, bottom_m)
     pumped_m3 = grouting.pumped_m3(stage, state.flow)
-    line_m3 = plan.line.volume_m3
-    out_m3 = _out_m3(state, pumped_m3)
+    line_m3, displacing_m3 = line.volume_m3(plan, planned), line.displacing_m3(plan, planned)
+    out_m3 = _out_m3(state, stage, pumped_m3)
     into_m3 = placement.into_annulus_m3(
         pumped_m3=pumped_m3,
         line_m3=line_m3,
@@ -110,12 +106,13 @@ def fill(state: State, stage: Stage) -> Fill:
     }
     needed = placement.still_needed_m3(**wanted)
     besides_m3 = max(line_m3 - pumped_m3, 0.0) + tremie_m3
-    spare_m3 = _aboard_m3(state, stage) - pumped_m3 - besides_m3
+    spare_m3 = _aboard_m3(state, stage) + displacing_m3 - pumped_m3 - besides_m3
     return Fill(
         theory_m3=theory_m3,
         planned_m3=factor.median * theory_m3 + line_m3,
         planned_high_m3=whole.high_m3 + line_m3,
         line_m3=line_m3,
+        displacing_m3=displacing_m3,
         pumped_m3=pumped_m3,
         out_m3=out_m3,
         into_annulus_m3=into_m3,
@@ -175,10 +172,12 @@ def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: 
     if not stage.tags:
         return _Rise(bottom_m, out_m3, placement.combined(factor, tolerance))
     tag = stage.tags[-1]
-    tag_m, out_at_tag_m3 = min(tag.depth_m, bottom_m), _out_m3(state, tag.pumped_m3)
+    tag_m, out_at_tag_m3 = min(tag.depth_m, bottom_m), _out_m3(state, stage, tag.pumped_m3)
     # A loss into a fracture says nothing of the rock above it: what is measured begins at the last such tag.
     lost = next((old for old in reversed(stage.tags) if old.lost), None)
-    base_m, base_m3 = (bottom_m, 0.0) if lost is None else (min(lost.depth_m, bottom_m), _out_m3(state, lost.pumped_m3))
+    base_m, base_m3 = bottom_m, 0.0
+    if lost is not None:
+        base_m, base_m3 = min(lost.depth_m, bottom_m), _out_m3(state, stage, lost.pumped_m3)
     tells = tag_m < base_m - LEAST_RISE_M and out_at_tag_m3 > base_m3
     above = placement.factor_above_tag(
         profile=profile,
@@ -192,9 +191,9 @@ def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: 
     return _Rise(tag_m, max(out_m3 - out_at_tag_m3, 0.0), above)
 
 
-def _out_m3(state: State, pumped_m3: float) -> float:
-    line = state.plan.line
-    return placement.out_of_tremie_m3(pumped_m3=pumped_m3, line_m3=line.volume_m3, line_starts=line.starts)
+def _out_m3(state: State, stage: Stage, pumped_m3: float) -> float:
+    line_m3 = line.volume_m3(state.plan, planned_stage(state.plan, stage))
+    return placement.out_of_tremie_m3(pumped_m3=pumped_m3, line_m3=line_m3, line_starts=state.plan.line.starts)
 
 
 def drinks(state: State) -> bool | None:
@@ -209,7 +208,7 @@ def due(state: State, stage: Stage, factor: Factor, tolerance: float) -> Due:
     takes = drinks(state)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
     level_m = min(loads.hole_fluid_m(plan, state.string), bottom_m)
-    line_m3 = plan.line.volume_m3
+    line_m3 = line.volume_m3(plan, planned_stage(plan, stage))
     # Water ahead of the grout reaches surface first, unless the line starts empty and only delays it.
     delay_m3 = 0.0 if plan.line.starts == "water" else line_m3 - standing_water_m3(state, stage)
     known = zones.widening(zones.known(state))

@@ -300,6 +300,8 @@ class Stage(Model):
     top_m: NotNegative
     mix: Text
     method: Literal["tremie", "through casing"]
+    plug_m: NotNegative = 3.0
+    """Height of grout to leave inside a casing that it was pumped down; about a rod's length, common practice."""
     allowance_share: Annotated[float, Field(gt=-0.9, le=5)] = 0.15
     spread_share: Annotated[float, Field(ge=0, le=2)] = 0.15
 

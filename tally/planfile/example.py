@@ -27,6 +27,10 @@ rig = "Truck rig 1"
 water_level = "18 m"
 rock = "5.2 m"                   # depth to rock
 # drinks_water = true            # true where the ground takes displaced water; leave it out where nobody knows
+# caliper = "log.las"            # the hole as measured, a .las or .csv file beside this one
+# caliper_units = { depth = "ft", diameter = "in" }      # where the file does not say them
+# caliper_gap = "1 m"            # readings further apart leave a gap, for which the bit size stands
+# caliper_zero_height = "0.5 m"  # of the log's zero above ground level
 
 [[hole.section]]
 from = "0 m"
@@ -86,8 +90,8 @@ reading_band = "0.2 t"           # a reading off by more than this, or by the sh
 collapse_factor = 1.5
 # burst = "150 bar"              # the maker's rating for pressure from inside
 
-[line]                           # from the pump to the tremie's end
-length = "70 m"                  # with bore; or volume = "60 L"
+[line]                           # from the pump to the tremie's end; through casing, to the shoe
+length = "70 m"                  # with bore; or volume = "60 L", which then counts the casing's bore too
 bore = "32 mm"
 starts = "water"                 # what stands in it when pumping starts: "water" or "empty"
 
@@ -128,6 +132,7 @@ from = "48 m"
 to = "36 m"
 mix = "neat"
 method = "tremie"                # "tremie" or "through casing"
+# plug = "3 m"                   # through casing: height of grout to leave inside, above the shoe
 allowance = "15 %"               # of annulus, for a hole that is not its bit size
 spread = "15 %"                  # half the width of the range that holds 8 holes in 10
 

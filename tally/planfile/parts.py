@@ -159,15 +159,19 @@ def stage(table: Table) -> Values:
     top = table.quantity("to", Kind.DEPTH, required=True)
     if bottom is not None and top is not None and top >= bottom:
         table.note("to", f"{top:g} m", f"a depth above {bottom:g} m: a stage fills upward, from its bottom to its top")
+    method = table.choice("method", ("tremie", "through casing"))
     values = given(
         name=table.text("name", required=True),
         bottom_m=bottom,
         top_m=top,
         mix=table.text("mix", required=True, example="the name of one of the mixes"),
-        method=table.choice("method", ("tremie", "through casing")),
+        method=method,
+        plug_m=table.length("plug"),
         allowance_share=_share(table, "allowance", -0.89, 5),
         spread_share=_share(table, "spread", 0, 2),
     )
+    if table.has("plug") and method == "tremie":
+        table.note("plug", "a plug in a stage by tremie", 'method = "through casing", or no plug')
     table.close()
     return values
 

@@ -132,7 +132,6 @@ def _string(view: PlanView, units: Units) -> Iterator[str]:
     yield _row("joints needed, on rack", needed, str(string.on_rack), written(string.rack, units))
     if string.delivered != string.on_rack:
         yield _row("delivered", str(string.delivered))
-    yield _row("to cut off", written(string.cut_off, units))
     if string.measured_from.si:
         yield f"  depths measured on the day count from {written(string.measured_from, units)} above ground"
 
@@ -173,26 +172,37 @@ def _mixes(view: PlanView, units: Units) -> Iterator[str]:
             solids = ", ".join(f"{written(part.mass, units)} {part.name}" for part in mix.parts)
             said = plain(f"{mix.of}: to one bag of {mix.bag_of}, {solids}")
             yield from wrap(said, WIDTH, initial_indent="    ", subsequent_indent="    ")
+        if mix.water_cement is not None:
+            classes = (f"{', '.join(each.classes)}: {each.water_cement:.2f}" for each in mix.by_class)
+            yield _row("  water to cement", f"{mix.water_cement:.2f}", *classes)
         yield _row("  density, to use within", written(mix.density, units), written(mix.working_time, units))
         yield _row("  before drilling on", written(mix.waiting_time, units))
 
 
 def _stages(view: PlanView, units: Units) -> Iterator[str]:
-    yield "STAGES, to be pumped with what stays in the line"
+    yield "STAGES, grout with what stays in the line; bags and water likely and high"
     for stage in view.stages:
         interval = f"{written(stage.bottom, units)} up to {written(stage.top, units)}"
         said = f"{stage.name}: {interval}, {stage.mix}, {stage.method}"
         yield from wrap(plain(said), WIDTH, initial_indent="  ", subsequent_indent="    ")
         allowance = f"allowance {written(stage.allowance, units)}"
         yield _row("  annulus in theory", written(stage.theory, units), allowance)
-        yield _row("  low, likely, high", *(written(each, units) for each in (stage.low, stage.likely, stage.high)))
-        yield _row("  bags, at most", str(stage.bags), str(stage.bags_high))
+        yield _row("  grout, low to high", *(written(each, units) for each in (stage.low, stage.likely, stage.high)))
+        yield _row("  bags", "", str(stage.bags), str(stage.bags_high))
         if stage.batches is not None:
             yield _batches(stage.batches, units)
-        yield _row("  water, at most", written(stage.water, units), written(stage.water_high, units))
-        pumped_in = "" if stage.pumping.si is None else f"{written(stage.pumping, units)} planned"
+        yield _row("  mixing water", "", written(stage.water, units), written(stage.water_high, units))
+        if stage.displacing.si is not None:
+            yield _row(
+                "  then water, and stop", written(stage.displacing, units), f"leaves {written(stage.left, units)}"
+            )
+        if stage.tremie is not None:
+            hung, off = f"{stage.tremie.sections} of {stage.tremie.of}", written(stage.tremie.off_bottom, units)
+            yield _row("  tremie sections, end", hung, written(stage.tremie.tip, units), f"{off} off")
         within = f"in {written(stage.working_time, units)}"
-        yield _row("  high volume, at least", written(stage.least_rate, units), within, pumped_in)
+        if stage.pumping.si is not None:
+            yield _row("  high volume is pumped", f"in {written(stage.pumping, units)}", "at planned rate")
+        yield _row("  slowest that makes it", written(stage.least_rate, units), within)
         due = f"{stage.returns_fluid} first" if stage.returns_expected else "not this stage"
         yield _row("  returns due between", written(stage.returns_low, units), written(stage.returns_high, units), due)
 
@@ -216,6 +226,8 @@ def _stock(view: PlanView, units: Units) -> Iterator[str]:
     yield _row("water", *(written(each, units) for each in (stock.water_aboard, stock.water, stock.water_high)))
     yield _row("  to mix", "", written(stock.mixing, units), written(stock.mixing_high, units))
     yield _row("  to fill the line first", "", written(stock.filling, units))
+    if stock.displacing.si:
+        yield _row("  to push grout down", "", written(stock.displacing, units))
     yield _row("  to wash up", "", written(stock.wash_up, units))
     for material in stock.materials:
         yield _row(material.name, *(written(each, units) for each in (material.aboard, material.needed, material.high)))

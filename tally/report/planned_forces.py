@@ -26,6 +26,7 @@ def load_lines(view: PlanView, units: Units) -> Iterator[str]:
         passed = "not passed" if limit.passed_at_joint is None else f"at joint {limit.passed_at_joint}"
         yield row(f"limit: {limit.name}", written(limit.limit, units), passed, written(limit.share, units))
     yield ""
+    yield "  Joint by joint, before the top one is cut:"
     dry = "as filled" if view.string.shoe_end == "open end" else "dry inside"
     yield narrow_row("joint", "string", "shoe", dry, "filled", "of limit")
     for joint in load.joints:
@@ -43,10 +44,15 @@ def load_lines(view: PlanView, units: Units) -> Iterator[str]:
 def collapse_lines(view: PlanView, units: Units) -> Iterator[str]:
     plan = view.collapse
     yield f"COLLAPSE, {plan.factor:g} times asked for"
-    yield from wrap(f"rating {written(plan.rating, units)} ({plan.formula})", WIDTH, initial_indent="  ")
+    yield from _wrapped(f"rating {written(plan.rating, units)} ({plan.formula})")
     if plan.setting_rating != plan.rating:
         said = f"while cement sets {written(plan.setting_rating, units)} ({plan.setting_formula})"
-        yield from wrap(said, WIDTH, initial_indent="  ")
+        yield from _wrapped(said)
+    for heat in view.heat:
+        reached = f"{heat.setting_c:.0f} °C ({heat.setting_c * 1.8 + 32:.0f} °F)"
+        yield from _wrapped(
+            f"{plain(heat.stage)}: beside {written(heat.grout, units)} of cement it may reach {reached}"
+        )
     yield row("inside", "outside over it", "at", "rating is")
     when = ""
     for each in plan.rows:
@@ -76,8 +82,15 @@ def _step(step: RiseStep, units: Units) -> str:
     return narrow_row(written(step.top, units), *(written(cell, units) for cell in cells), _times(step.ratio))
 
 
+def _wrapped(said: str) -> list[str]:
+    return wrap(said, WIDTH, initial_indent="  ", subsequent_indent="    ")
+
+
 def _times(ratio: float | None) -> str:
-    return UNKNOWN if ratio is None else f"{ratio:.1f} times"
+    """A margin; near what is asked for, a tenth would round it away."""
+    if ratio is None:
+        return UNKNOWN
+    return f"{ratio:.2f} times" if ratio < 3 else f"{ratio:.1f} times"
 
 
 def pressure_lines(view: PlanView, units: Units) -> Iterator[str]:
@@ -97,8 +110,9 @@ def _pump(plan: PressurePlan, units: Units) -> Iterator[str]:
         yield row("  rate, rheology", written(plan.rate, units), *rheology)
         for passage in plan.passages:
             yield row(f"  friction, {passage.name}", written(passage.loss, units), f"{written(passage.length, units)}")
-    yield row("  outside, in the line", written(plan.outside, units), written(plan.column, units))
-    yield row("  pressure to expect", written(plan.pump, units))
+    yield row("  column outside, inside", written(plan.outside, units), written(plan.column, units))
+    falls = "falls by itself" if plan.pump.si == 0.0 else ""
+    yield row("  pressure to expect", written(plan.pump, units), falls)
     if plan.limit.si is not None:
         met = "" if plan.rate_at_limit.si is None else f"met at {written(plan.rate_at_limit, units)}"
         yield row("  limit of the pump", written(plan.limit, units), met)

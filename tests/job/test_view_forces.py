@@ -272,13 +272,19 @@ def test_while_the_line_falls_by_itself_the_casing_is_not_full() -> None:
     assert si(casing.hook) / G == pytest.approx(28.26 * 60.6 - outside * METAL, abs=0.5)
 
 
-def test_a_casing_that_would_burst_and_one_without_a_rating() -> None:
+def test_a_casing_that_would_burst_and_what_plastic_stands() -> None:
     weak = through_casing(limits={"burst_pa": 1e6})
     assert "over what the casing stands, 10.0 bar" in said(weak, "stop-and-look")
     (plastic,) = through_casing(casing=LIGHT).pressures
     assert plastic.casing is not None
-    assert plastic.casing.burst_rating.si is None and plastic.casing.ratio is None
-    assert plastic.casing.burst_formula == "no rating given"
+    # least wall 8.51/1.06 = 8.028 mm: 2 x 2000 psi x 8.028/(168.275 - 8.028) = 200.4 psi, of which 0.75 at 90 °F
+    assert si(plastic.casing.burst_rating) / PSI == pytest.approx(150.3, abs=0.1)
+    assert "2 S t/(D-t)" in plastic.casing.burst_formula and "x 0.75" in plastic.casing.burst_formula
+
+
+def test_nothing_can_be_pumped_through_a_closed_end() -> None:
+    assert "whose end is closed" in said(through_casing(casing={"shoe": "closed"}), "stop-and-look")
+    assert "whose end is closed" not in said(through_casing(), "stop-and-look")
 
 
 def test_pumping_lifts_a_light_casing() -> None:

@@ -110,7 +110,7 @@ def words(of: Plan) -> list[tuple[str, str]]:
 
 
 def test_an_allowance_on_top_of_a_log_is_pointed_at() -> None:
-    told = "all: its allowance of 0.150 comes on top of the hole as logged, whose annulus is 0.384 over bit size"
+    told = "the allowance of all comes on top of the hole as logged, whose annulus is 0.384 over bit size"
     assert ("note", told) in words(logged(STEADY))
     stage = {"name": "all", "bottom_m": 60.0, "top_m": 0.0, "mix": "neat", "method": "tremie", "allowance_share": 0.0}
     none = plan(hole={"log": [{"depth_m": d, "diameter_m": w} for d, w in STEADY]}, stages=[stage])
@@ -137,3 +137,12 @@ def test_nothing_of_a_logged_plan_is_left_without_a_value() -> None:
     log = log_of(STEADY)
     for field in fields(log):
         assert getattr(getattr(log, field.name), "si", 0.0) is not None, field.name
+
+
+def test_a_log_narrower_than_any_bit_drills_is_doubted() -> None:
+    # over the logged 40 m the hole holds (0.243/0.25)^2 of the bit's: 5.5 % less; at 0.244 m 4.7 %
+    doubted = [logged([(10.0, width), (50.0, width)]) for width in (0.243, 0.244)]
+    told = [
+        any(severity == "caution" and "than the bit's" in said for severity, said in words(view)) for view in doubted
+    ]
+    assert told == [True, False]

@@ -50,7 +50,12 @@ def test_numbers_worked_by_hand() -> None:
     shown = text(view_of(example()), "metric")
     assert cells(shown, "0.00 m to 6.00 m") == ["406.4 mm", "552 L", "92.01 L/m"]
     assert cells(shown, "outside, bore, mass") == ["219.1 mm", "202.7 mm", "42.55 kg/m"]
-    assert cells(shown, "bags, at most") == ["20", "23"]
+    assert cells(shown, "bags") == ["20", "23"]
+    # 18.4 L of 0.9991 kg/L to 40 kg; 5.2 and 6.3 US gal to 94 lb
+    assert cells(shown, "water to cement") == ["0.46", "A, B: 0.46", "C: 0.56"]
+    # sixteen sections of 3 m end on the bottom at 48 m
+    assert cells(shown, "tremie sections, end") == ["16 of 16", "48.00 m", "0.00 m off"]
+    assert cells(shown, "high volume is pumped") == ["in 17 min 07 s", "at planned rate"]
     assert cells(shown, "neat") == ["40.0 kg bag", "18.4 L water", "31.1 L yield"]
     us = text(view_of(example()), "us")
     # 552.085 / 3.785412 = 145.8; 0.0920142 m3/m x 0.3048 / 0.003785412 = 7.409
@@ -89,8 +94,10 @@ def test_forces_worked_by_hand() -> None:
     # joint 1: shoe 0.35 + 6.10 + a weld of 0.002 = 6.452 m, 0.60 m above ground; 42.538 kg/m + 28 + 60 kg
     first = shown.split("  joint        ")[1].splitlines()[1]
     assert first.split() == ["1", "6.45", "m", "5.85", "m", "0.36", "t", "0.36", "t", "4.5", "%"]
-    # 120 L hold three bags of 31.1 L; 20 bags in seven loads, the last of two
-    assert cells(shown, "7 mixer loads") == ["3 bags, last 2", "93.3 L", "55.2 L water"]
+    # 120 L hold three bags of 31.1 L. The annulus is likely to take 551 L; 22.5 m of hose and 48.1 m of bore hold
+    # 1,571 L, of which 2 % and 3 m of bore, 128.2 L, stay inside: 22 bags in eight loads, the last of one
+    assert cells(shown, "8 mixer loads") == ["3 bags, last 1", "93.3 L", "55.2 L water"]
+    assert cells(shown, "then water, and stop") == ["1,442 L", "leaves 128 L"]
     assert cells(shown, "to wash up") == ["400 L"]
     assert "steel NPS 8 x 0.322" in shown and cells(shown, "delivered") == ["11"]
     assert "depths measured on the day count from 0.80 m above ground" in shown
@@ -153,7 +160,7 @@ def test_json_is_stable_and_carries_the_unit_in_every_key() -> None:
         "on_rack",
     }
     plain_numbers |= {"joints_needed", "largest_at_joint", "place", "on_joint", "moves", "delivered", "joint"}
-    plain_numbers |= {"dynamic_factor", "specific_gravity"}
+    plain_numbers |= {"dynamic_factor", "specific_gravity", "water_cement", "sections", "of", "setting_c"}
     for key, value in _leaves(found):
         if isinstance(value, int | float) and not isinstance(value, bool):
             assert key.endswith(units) or key in plain_numbers, key

@@ -148,7 +148,8 @@ def water_short(state: State, fill: Fill | None) -> Condition | None:
         return None
     bags = max(_bags_to_mix(state, stage, fill, fill.needed_m3), 0.0)
     per_bag_m3 = grouting.stage_mix(state.plan, stage.index).water_per_bag_m3
-    needed_m3, left_m3 = bags * per_bag_m3 + state.plan.aboard.wash_up_m3, grouting.water_left_m3(state)
+    besides_m3 = state.plan.aboard.wash_up_m3 + min(fill.displacing_m3, fill.needed_m3)
+    needed_m3, left_m3 = bags * per_bag_m3 + besides_m3, grouting.water_left_m3(state)
     if needed_m3 <= left_m3 + GRACE * per_bag_m3:
         return None
     return Condition("water-short", left_m3, needed_m3, Kind.VOLUME)
@@ -157,7 +158,8 @@ def water_short(state: State, fill: Fill | None) -> Condition | None:
 def _bags_to_mix(state: State, stage: Stage, fill: Fill, needed_m3: float) -> float:
     """Bags that `needed_m3` takes beyond what is mixed already."""
     mixed_m3 = grouting.mixed_m3(state, len(state.grout.stages) - 1)
-    return (fill.pumped_m3 + needed_m3 - mixed_m3) / grouting.stage_mix(state.plan, stage.index).yield_per_bag_m3
+    grout_m3 = fill.pumped_m3 + needed_m3 - fill.displacing_m3
+    return (grout_m3 - mixed_m3) / grouting.stage_mix(state.plan, stage.index).yield_per_bag_m3
 
 
 def zone_near(state: State, fill: Fill | None) -> Condition | None:

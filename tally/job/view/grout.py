@@ -195,7 +195,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
     mix = grouting.stage_mix(plan, stage.index)
     batches = [batch for batch in state.grout.batches if batch.stage == begun - 1]
     mixed_m3 = sum(batch.volume_m3 for batch in batches)
-    to_mix_m3 = max(fill.pumped_m3 + fill.needed_m3 - mixed_m3, 0.0)
+    to_mix_m3 = max(fill.pumped_m3 + fill.needed_m3 - fill.displacing_m3 - mixed_m3, 0.0)
     rate = state.flow.rate_m3_s
     until_s = state.elapsed_s if stage.ended_s is None else stage.ended_s
     return StageView(

@@ -8,6 +8,7 @@ from typing import Literal
 from tally.job.plan import Plan
 from tally.job.view.landing import LandingPlan, landing_plan
 from tally.job.view.planned_collapse import CollapsePlan, collapse_plan
+from tally.job.view.planned_heat import HeatPlan, heat_plans
 from tally.job.view.planned_hole import SectionPlan, ZonePlan, section_plans, zone_plans
 from tally.job.view.planned_load import LoadPlan, load_plan
 from tally.job.view.planned_log import LogPlan, log_plan
@@ -43,6 +44,8 @@ class PlanView:
     landing: LandingPlan
     load: LoadPlan
     collapse: CollapsePlan
+    heat: tuple[HeatPlan, ...]
+    """Empty for steel."""
     mixes: tuple[MixPlan, ...]
     stages: tuple[StagePlan, ...]
     pressures: tuple[PressurePlan, ...]
@@ -54,7 +57,8 @@ class PlanView:
 def planned(plan: Plan) -> PlanView:
     string, load, collapse, stages = string_plan(plan), load_plan(plan), collapse_plan(plan), stage_plans(plan)
     sections, stock, log = section_plans(plan), stock_plan(plan, stages), log_plan(plan)
-    pressures = pressure_plans(plan)
+    pressures, landing = pressure_plans(plan), landing_plan(plan)
+    heat, mixes = heat_plans(plan), mix_plans(plan)
     return PlanView(
         job=plan.job.name,
         client=plan.job.client,
@@ -72,12 +76,13 @@ def planned(plan: Plan) -> PlanView:
         annulus=Quantity(sum(section.annulus.si or 0.0 for section in sections), Kind.VOLUME),
         log=log,
         string=string,
-        landing=landing_plan(plan),
+        landing=landing,
         load=load,
         collapse=collapse,
-        mixes=mix_plans(plan),
+        heat=heat,
+        mixes=mixes,
         stages=stages,
         pressures=pressures,
         stock=stock,
-        warnings=warnings(plan, string, load, collapse, stages, pressures, stock, log),
+        warnings=warnings(plan, string, landing, load, collapse, heat, mixes, stages, pressures, stock, log),
     )

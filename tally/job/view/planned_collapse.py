@@ -86,7 +86,7 @@ def ratings(plan: Plan) -> tuple[Rating, Rating]:
     warm = collapse.pvc_modulus_factor(SETTING_C)
     if given_pa is not None:
         cold = Rating(given_pa, "as given in the plan")
-        derated = Rating(given_pa * warm, f"as given, modulus x {warm:.2f} at {SETTING_C:.0f} °C")
+        derated = Rating(given_pa * warm, f"as given, modulus x {warm:.2f} at {SETTING_C:.0f} °C (120 °F)")
         return cold, cold if casing.material == "steel" else derated
     outer_m, wall_m = casing.outer_diameter_m, minimum_wall_m(plan)
     if casing.material == "steel":
@@ -98,7 +98,7 @@ def ratings(plan: Plan) -> tuple[Rating, Rating]:
         return steel, steel
     plastic = collapse.plastic_collapse(outer_diameter_m=outer_m, minimum_wall_m=wall_m)
     setting = collapse.plastic_collapse(outer_diameter_m=outer_m, minimum_wall_m=wall_m, temperature_c=SETTING_C)
-    return plastic, Rating(setting.pressure_pa, f"{setting.formula} at {SETTING_C:.0f} °C")
+    return plastic, Rating(setting.pressure_pa, f"{setting.formula} at {SETTING_C:.0f} °C (120 °F)")
 
 
 def minimum_wall_m(plan: Plan) -> float:

@@ -19,6 +19,27 @@ class PartPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class ClassWater:
+    """Water to cement by mass of API classes that take the same."""
+
+    classes: tuple[str, ...]
+    water_cement: float
+
+
+def _by_class() -> tuple[ClassWater, ...]:
+    ratios = {
+        each: grout.water_cement_ratio(water_m3=grout.api_water_m3(each, grout.SACK_KG), cement_kg=grout.SACK_KG)
+        for each in USUAL_CLASSES
+    }
+    same = {ratio: tuple(each for each in ratios if ratios[each] == ratio) for ratio in ratios.values()}
+    return tuple(ClassWater(classes, ratio) for ratio, classes in same.items())
+
+
+USUAL_CLASSES = ("A", "B", "C")
+CLASS_WATER = _by_class()
+
+
+@dataclass(frozen=True, slots=True)
 class MixPlan:
     name: str
     of: str
@@ -27,6 +48,10 @@ class MixPlan:
     bag_of: str
     bag: Quantity
     water_per_bag: Quantity
+    water_cement: float | None
+    """Water to cement by mass; None without cement."""
+    by_class: tuple[ClassWater, ...]
+    """What neat cement of the API classes is mixed with; empty for other mixes."""
     yield_per_bag: Quantity
     density: Quantity
     density_band: Quantity
@@ -58,6 +83,8 @@ def mix_plans(plan: Plan) -> tuple[MixPlan, ...]:
             bag_of=mix.bag_of,
             bag=Quantity(mix.bag_kg, Kind.MASS),
             water_per_bag=Quantity(mix.water_per_bag_m3, Kind.VOLUME),
+            water_cement=_water_cement(mix),
+            by_class=CLASS_WATER if mix.kind == "neat cement" else (),
             yield_per_bag=Quantity(mix.yield_per_bag_m3, Kind.VOLUME),
             density=Quantity(mix.density_kg_m3, Kind.DENSITY),
             density_band=Quantity(mix.density_band_kg_m3, Kind.DENSITY),
@@ -67,6 +94,11 @@ def mix_plans(plan: Plan) -> tuple[MixPlan, ...]:
         )
         for mix in plan.mixes
     )
+
+
+def _water_cement(mix: Mix) -> float | None:
+    cement_kg = sum(part.mass_kg for part in mix.parts if part.name == "cement")
+    return grout.water_cement_ratio(water_m3=mix.water_per_bag_m3, cement_kg=cement_kg) if cement_kg else None
 
 
 def batch_plan(mix: Mix, bags: int) -> BatchPlan | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tally.engineering import circuit, collapse, hook_load, pipe
+from tally.engineering import circuit, collapse, heat, hook_load, pipe
 from tally.engineering.circuit import Passage
 from tally.engineering.collapse import Rating
 from tally.engineering.fluid import GRAVITY_M_S2
@@ -15,6 +15,9 @@ from tally.job.plan import Mix, Plan, Stage
 from tally.job.view.planned_collapse import A53B_YIELD_PA, minimum_wall_m
 from tally.job.view.planned_load import outside_layers, pressure_pa, sealed
 from tally.job.view.quantity import Kind, Quantity
+
+MIXED_C = (90.0 - 32.0) / 1.8
+"""Grout as it is pumped, warm from mixing: common practice, on the safe side for plastic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +54,6 @@ class PressurePlan:
 @dataclass(frozen=True, slots=True)
 class CasingPressure:
     burst_rating: Quantity
-    """Unknown for plastic that the plan gives no rating for."""
     burst_formula: str
     inside_over_outside: Quantity
     """The most, with the pump at its limit (else at the pressure to expect) and only water outside."""
@@ -166,13 +168,16 @@ def _rate_m3_s(mix: Mix, passages: tuple[Passage, ...], limit_pa: float | None, 
     )
 
 
-def burst_rating(plan: Plan) -> Rating | None:
-    """Inside pressure that the casing stands; None for plastic without a rating in the plan."""
+def burst_rating(plan: Plan) -> Rating:
+    """Inside pressure that the casing stands, with the formula that gave it."""
     casing, given_pa = plan.casing, plan.limits.burst_pa
     if given_pa is not None:
         return Rating(given_pa, "as given in the plan")
     if casing.material == "pvc":
-        return None
+        rating_pa = heat.pvc_pressure_rating_pa(
+            outer_diameter_m=casing.outer_diameter_m, minimum_wall_m=minimum_wall_m(plan), temperature_c=MIXED_C
+        )
+        return Rating(rating_pa, f"2 S t/(D-t), S 2000 psi x {heat.pvc_pressure_factor(MIXED_C):.2f} at 32 °C (90 °F)")
     yield_pa = casing.yield_pa or A53B_YIELD_PA
     wall_m = minimum_wall_m(plan)
     rating_pa = collapse.burst_pa(outer_diameter_m=casing.outer_diameter_m, wall_m=wall_m, yield_pa=yield_pa)
@@ -216,11 +221,11 @@ def _casing(plan: Plan, number: int, at_pump_pa: float | None, annulus_pa: float
             )
         )
     return CasingPressure(
-        burst_rating=Quantity(None if rating is None else rating.pressure_pa, Kind.PRESSURE),
-        burst_formula="no rating given" if rating is None else rating.formula,
+        burst_rating=Quantity(rating.pressure_pa, Kind.PRESSURE),
+        burst_formula=rating.formula,
         inside_over_outside=Quantity(most_pa, Kind.PRESSURE),
         depth=Quantity(most.depth_m, Kind.DEPTH),
-        ratio=rating.pressure_pa / most_pa if rating is not None and most_pa else None,
+        ratio=rating.pressure_pa / most_pa if most_pa else None,
         cap=Quantity(None if at_pump_pa is None else at_pump_pa * bore_m2, Kind.LOAD),
         hook=Quantity(hook_n, Kind.LOAD),
         bridged=Quantity(bridged_n, Kind.LOAD),

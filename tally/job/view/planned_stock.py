@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tally.engineering import placement
+from tally.job import line
 from tally.job.plan import Plan
 from tally.job.view.planned_stage import StagePlan, uptake
 from tally.job.view.quantity import Kind, Quantity
@@ -44,7 +45,9 @@ class StockPlan:
     mixing: Quantity
     mixing_high: Quantity
     filling: Quantity
-    """To fill the line before each stage, where it starts full of water."""
+    """To fill the line, and a casing that is pumped through, before each stage, where it starts full of water."""
+    displacing: Quantity
+    """To push grout down the casing."""
     wash_up: Quantity
     line: Quantity
     line_starts: str
@@ -56,7 +59,9 @@ def stock_plan(plan: Plan, stages: tuple[StagePlan, ...]) -> StockPlan:
     """Needs of all stages together; the line is flushed and washed up after each."""
     aboard = plan.aboard
     wash_m3 = aboard.wash_up_m3 * len(stages)
-    first_m3 = plan.line.volume_m3 * len(stages) if plan.line.starts == "water" else 0.0
+    first_m3 = sum(line.volume_m3(plan, stage) for stage in plan.stages) if plan.line.starts == "water" else 0.0
+    displacing_m3 = sum(line.displacing_m3(plan, stage) for stage in plan.stages)
+    besides_m3 = first_m3 + displacing_m3 + wash_m3
     mixing_m3, mixing_high_m3 = (
         sum(need.si or 0.0 for need in needs)
         for needs in ([stage.water for stage in stages], [stage.water_high for stage in stages])
@@ -67,11 +72,12 @@ def stock_plan(plan: Plan, stages: tuple[StagePlan, ...]) -> StockPlan:
         bags_high=sum(stage.bags_high for stage in stages),
         chance=Quantity(chance_of_bags(plan), Kind.SHARE),
         water_aboard=Quantity(aboard.water_m3, Kind.VOLUME),
-        water=Quantity(mixing_m3 + first_m3 + wash_m3, Kind.VOLUME),
-        water_high=Quantity(mixing_high_m3 + first_m3 + wash_m3, Kind.VOLUME),
+        water=Quantity(mixing_m3 + besides_m3, Kind.VOLUME),
+        water_high=Quantity(mixing_high_m3 + besides_m3, Kind.VOLUME),
         mixing=Quantity(mixing_m3, Kind.VOLUME),
         mixing_high=Quantity(mixing_high_m3, Kind.VOLUME),
         filling=Quantity(first_m3, Kind.VOLUME),
+        displacing=Quantity(displacing_m3, Kind.VOLUME),
         wash_up=Quantity(wash_m3, Kind.VOLUME),
         line=Quantity(plan.line.volume_m3, Kind.VOLUME),
         line_starts=plan.line.starts,
@@ -86,7 +92,7 @@ def chance_of_bags(plan: Plan) -> float:
 
     def bags(deviate: float) -> float:
         return sum(
-            (each.volume_m3(stage.top_m, deviate) + plan.line.volume_m3) / plan.mix(stage.mix).yield_per_bag_m3
+            (each.volume_m3(stage.top_m, deviate) + line.left_m3(plan, stage)) / plan.mix(stage.mix).yield_per_bag_m3
             for each, stage in zip(takes, plan.stages, strict=True)
         )
 

@@ -7,10 +7,15 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from tally.engineering import collapse as collapse_formula
+from tally.engineering import grout
 from tally.job.plan import HoleSection, Plan
+from tally.job.view.landing import LandingPlan
 from tally.job.view.planned_collapse import CollapsePlan
+from tally.job.view.planned_heat import HeatPlan
 from tally.job.view.planned_load import LoadPlan
 from tally.job.view.planned_log import LogPlan
+from tally.job.view.planned_mix import MixPlan
 from tally.job.view.planned_pressure import PressurePlan
 from tally.job.view.planned_stage import StagePlan
 from tally.job.view.planned_stock import StockPlan
@@ -20,6 +25,12 @@ from tally.job.view.quantity import Kind, Quantity, Sentence
 Severity = Literal["stop-and-look", "caution", "note"]
 LOUDNESS: dict[Severity, int] = {"stop-and-look": 0, "caution": 1, "note": 2}
 
+MOST_WATER = 6.0 * grout.US_GAL_M3 * grout.WATER_KG_M3 / grout.SACK_KG
+"""Of neat cement by mass: 6 US gal to a 94 lb sack (Md. 26.04.04.19; WAC 173-160-450; TM 5-813-1)."""
+PLASTIC_C = collapse_formula.PVC_MODULUS_FACTORS[-1][0]
+"""No casing of PVC should be relied on past it."""
+NARROW_SHARE = 0.05
+"""No bit drills so far under its size, worn as it may be: common practice."""
 TREMIE_OFF_BOTTOM_M = 3.05
 """Tremie within 10 ft of bottom: Minn. Rules 4725.3050."""
 
@@ -33,8 +44,11 @@ class Warning:
 def warnings(
     plan: Plan,
     string: StringPlan,
+    landing: LandingPlan,
     load: LoadPlan,
     collapse: CollapsePlan,
+    heat: tuple[HeatPlan, ...],
+    mixes: tuple[MixPlan, ...],
     stages: tuple[StagePlan, ...],
     pressures: tuple[PressurePlan, ...],
     stock: StockPlan,
@@ -42,11 +56,14 @@ def warnings(
 ) -> tuple[Warning, ...]:
     found = [
         *_log(plan, log),
-        *_string(string),
+        *_string(string, landing),
         *_load(load),
         *_collapse(collapse),
         *(warning for stage in stages for warning in _stage(stage, string)),
         *(warning for each in pressures for warning in _pressure(each)),
+        *_through_casing(plan),
+        *_mixes(plan, mixes),
+        *_heat(heat),
         *_stock(stock),
         *_tremie(plan),
         *_coverage(plan),
@@ -68,14 +85,17 @@ def _log(plan: Plan, log: LogPlan | None) -> Iterator[Warning]:
         yield _say(
             "stop-and-look", words, Quantity(tight.diameter_m, Kind.DIAMETER), Quantity(tight.depth_m, Kind.DEPTH)
         )
-    for stage in plan.stages:
-        if (
-            stage.allowance_share > 0
-            and plan.hole.log[0].depth_m < stage.bottom_m
-            and log.annulus_excess.si is not None
-        ):
-            words = "{0}: its allowance of {1} comes on top of the hole as logged, whose annulus is {2} over bit size"
-            yield _say("note", words, stage.name, Quantity(stage.allowance_share, Kind.SHARE), log.annulus_excess)
+    reached = [
+        stage for stage in plan.stages if stage.allowance_share > 0 and plan.hole.log[0].depth_m < stage.bottom_m
+    ]
+    if reached and log.annulus_excess.si is not None:
+        side = "over" if log.annulus_excess.si >= 0 else "under"
+        words = "the allowance of {0} comes on top of the hole as logged, whose annulus is {1} {2} bit size"
+        names = ", ".join(stage.name for stage in reached)
+        yield _say("note", words, names, Quantity(abs(log.annulus_excess.si), Kind.SHARE), side)
+    if (log.excess.si or 0.0) < -NARROW_SHARE:
+        words = "the log's hole holds {0} less than the bit's: see that the file, its units and the tool are right"
+        yield _say("caution", words, Quantity(-(log.excess.si or 0.0), Kind.SHARE))
     if log.washouts:
         widest = max(log.washouts, key=lambda washout: washout.widest.si or 0.0)
         words = "{0} washouts, the widest {1} between {2} and {3}, by a bit of {4}"
@@ -83,13 +103,13 @@ def _log(plan: Plan, log: LogPlan | None) -> Iterator[Warning]:
         yield _say("note", words, str(len(log.washouts)), *places)
 
 
-def _string(string: StringPlan) -> Iterator[Warning]:
+def _string(string: StringPlan, landing: LandingPlan) -> Iterator[Warning]:
     if string.joints_needed is None:
         words = "the rack makes {0} of string, the shoe depth with its stick-up takes {1}"
         yield _say("stop-and-look", words, string.rack, string.needed)
-    elif (string.cut_off.si or 0.0) > 0.005:
-        words = "{0} joints in rack order leave {1} to cut off at the planned stick-up"
-        yield _say("note", words, str(string.joints_needed), string.cut_off)
+    elif (landing.cut_off.si or 0.0) > 0.005:
+        words = "{0} joints, in the order that cuts least, leave {1} to cut off the top one"
+        yield _say("note", words, str(len(landing.joints)), landing.cut_off)
     if string.delivered != string.on_rack:
         words = "{0} joints delivered, {1} on the rack's list: count and measure again"
         yield _say("caution", words, str(string.delivered), str(string.on_rack))
@@ -165,6 +185,32 @@ def _pressure(each: PressurePlan) -> Iterator[Warning]:
     if casing is not None and (casing.hook.si or 0.0) < 0:
         words = "{0}: pumping lifts the casing ({1} on the hook) unless it is held down"
         yield _say("stop-and-look", words, name, casing.hook)
+
+
+def _through_casing(plan: Plan) -> Iterator[Warning]:
+    through = [stage.name for stage in plan.stages if stage.method == "through casing"]
+    if through and plan.casing.shoe == "closed":
+        words = "{0}: to be pumped through the casing, whose end is closed: nothing can come out of it"
+        yield _say("stop-and-look", words, ", ".join(through))
+
+
+def _mixes(plan: Plan, mixes: tuple[MixPlan, ...]) -> Iterator[Warning]:
+    for mix, told in zip(plan.mixes, mixes, strict=True):
+        if mix.kind == "neat cement" and told.water_cement is not None and told.water_cement > MOST_WATER + 0.001:
+            words = "{0}: {1} of water to one of cement by weight; rules ask at most {2}, 6 US gal to 94 lb"
+            yield _say("note", words, mix.name, f"{told.water_cement:.2f}", f"{MOST_WATER:.2f}")
+
+
+def _heat(heat: tuple[HeatPlan, ...]) -> Iterator[Warning]:
+    if not heat:
+        return
+    hottest = max(heat, key=lambda each: each.setting_c)
+    reached = f"{hottest.setting_c:.0f} °C ({hottest.setting_c * 1.8 + 32:.0f} °F)"
+    words = "{0}: beside {1} of setting cement plastic casing may reach {2}: keep it full of water, no rapid cement"
+    past = hottest.setting_c > PLASTIC_C
+    if past:
+        words += "; past 60 °C (140 °F) none should be relied on: less cement at a time, sand in it, water kept moving"
+    yield _say("caution" if past else "note", words, hottest.stage, hottest.grout, reached)
 
 
 def _stock(stock: StockPlan) -> Iterator[Warning]:
@@ -255,5 +301,3 @@ def _ground(plan: Plan) -> Iterator[Warning]:
     if plan.hole.drinks_water is None and plan.hole.water_level_m > 0:
         words = "water stands at {0}: the ground may drink, and returns not show before the annulus is full"
         yield _say("note", words, Quantity(plan.hole.water_level_m, Kind.DEPTH))
-    if plan.casing.material == "pvc":
-        yield _say("note", "setting cement heats plastic casing: keep it full of water; no rapid-setting cement")

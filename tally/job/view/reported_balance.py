@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tally.job import events as ev
 from tally.job import fill as filling
 from tally.job import grouting, lengths
+from tally.job.line import NO_METER_TOLERANCE, meter_tolerance
 from tally.job.state import Stage, State
 from tally.job.view.entered import entered
 from tally.job.view.quantity import Kind, Quantity, Sentence
@@ -184,8 +185,10 @@ def _grout(state: State) -> Balance:
     fills = [filling.fill(state, stage) for stage in state.grout.stages]
     mixed_m3 = sum(batch.volume_m3 for batch in state.grout.batches)
     pumped_m3, out_m3 = sum(fill.pumped_m3 for fill in fills), sum(fill.out_m3 for fill in fills)
+    # what was pumped beyond what was mixed is the water that pushes grout down a casing, as far as it was planned
+    pumped_m3 -= min(max(pumped_m3 - mixed_m3, 0.0), sum(fill.displacing_m3 for fill in fills))
     topped_up_m3 = sum(stage.topped_up_m3 for stage in state.grout.stages)
-    tolerance = max(filling.meter_tolerance(state.plan), filling.NO_METER_TOLERANCE)
+    tolerance = max(meter_tolerance(state.plan), NO_METER_TOLERANCE)
     words = "{0} was pumped and only {1} mixed: a batch was not entered, or water went through the meter"
     short = pumped_m3 > mixed_m3 * (1 + tolerance) + SAME_M3
     return Balance(
