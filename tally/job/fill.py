@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TypedDict
 
 from tally.engineering import pipe, placement
+from tally.engineering import tag as tags
 from tally.engineering.hole import Profile
 from tally.engineering.hook_load import ShoeState
 from tally.engineering.placement import Factor, TopRange
@@ -179,7 +180,7 @@ def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: 
     if lost is not None:
         base_m, base_m3 = min(lost.depth_m, bottom_m), _out_m3(state, stage, lost.pumped_m3)
     tells = tag_m < base_m - LEAST_RISE_M and out_at_tag_m3 > base_m3
-    above = placement.factor_above_tag(
+    above = tags.factor_above_tag(
         profile=profile,
         bottom_m=base_m,
         tag_depth_m=tag_m if tells else base_m,

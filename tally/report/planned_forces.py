@@ -26,7 +26,7 @@ def load_lines(view: PlanView, units: Units) -> Iterator[str]:
         passed = "not passed" if limit.passed_at_joint is None else f"at joint {limit.passed_at_joint}"
         yield row(f"limit: {limit.name}", written(limit.limit, units), passed, written(limit.share, units))
     yield ""
-    yield "  Joint by joint, before the top one is cut:"
+    yield "  Joint by joint, before the top one is cut; of the lowest limit where it fills:"
     dry = "as filled" if view.string.shoe_end == "open end" else "dry inside"
     yield narrow_row("joint", "string", "shoe", dry, "filled", "of limit")
     for joint in load.joints:

@@ -38,6 +38,7 @@ TESTS_ALSO = {
     "factor": ("test_placement.py", "test_zone.py"),
     "fluid": ("test_hook_load.py", "test_published_hook_load.py", "test_collapse.py"),
     "placement": ("test_zone.py",),
+    "tag": ("test_placement.py", "test_zone.py"),
     "tremie": ("test_placement.py",),
 }
 TESTS_OF_ALL = ("test_refusals.py", "test_against_libraries.py", "test_published_errors.py")
@@ -101,6 +102,14 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "2.0  ->  2.06": SEARCH,
         "high - low > max(1e-12 * high, NOTHING_M3_S)  ->  high - low >= max(1e-12 * high, NOTHING_M3_S)": SEARCH,
         "1e-12  ->  1.03e-12": SEARCH,
+    },
+    "fluid": {
+        "1e-09  ->  1.0300000000000002e-09": "a billionth of a metre, or a little more, is rounding",
+        "below.top_m < above.bottom_m - 1e-09  ->  below.top_m <= above.bottom_m - 1e-09": LIMIT,
+    },
+    "tremie": {
+        "1e-09  ->  1.0300000000000002e-09": "a billionth of a metre, or a little more, is rounding",
+        "spare_m < -1e-09  ->  spare_m <= -1e-09": LIMIT,
     },
     "grout": {
         "positive('bentonite_kg', bentonite_kg)  ->  not_negative(…)": "slurry_of, called below it, refuses it",

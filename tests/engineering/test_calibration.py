@@ -7,7 +7,8 @@ import random
 
 import pytest
 
-from tally.engineering.placement import Factor, Zone, top_range, top_range_after_tag
+from tally.engineering.placement import Factor, Zone, top_range
+from tally.engineering.tag import top_range_after_tag
 from tests.engineering.truth import DEPTH_M, MIDDLE, THEORY, Job, World, job
 
 HOLES = 1500

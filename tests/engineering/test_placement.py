@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tally.engineering import placement
+from tally.engineering import placement, tag
 from tally.engineering.hole import PipeSpan, Profile, Segment
 from tally.engineering.pipe import circle_area_m2, ring_area_m2
 from tally.engineering.placement import Factor
@@ -43,7 +43,7 @@ def test_zero_spread_is_theory(out: float, bottom: float) -> None:
     found = placement.top_range(profile=PROFILE, bottom_m=bottom, grout_out_m3=out, factor=EXACT, meter_tolerance=0)
     theory = PROFILE.top_of_fill_m(bottom, out)
     assert (found.low_m, found.likely_m, found.high_m) == (theory, theory, theory)
-    tagged = placement.top_range_after_tag(
+    tagged = tag.top_range_after_tag(
         profile=PROFILE,
         bottom_m=60,
         tag_depth_m=bottom,
@@ -105,16 +105,16 @@ def test_certain_estimates_stand_alone_and_may_not_differ() -> None:
 def test_a_tag_measures_the_hole_below_it() -> None:
     # 1.3 times theory went out to reach 80 m
     theory = STRAIGHT.volume_m3(80, 100)
-    found = placement.measured_factor(profile=STRAIGHT, bottom_m=100, tag_depth_m=80, out_m3=1.3 * theory)
+    found = tag.measured_factor(profile=STRAIGHT, bottom_m=100, tag_depth_m=80, out_m3=1.3 * theory)
     assert found.median == pytest.approx(1.3)
     assert found.spread == pytest.approx(0.13)
     with pytest.raises(ValueError, match=r"tag_depth_m = 100: must be above bottom_m = 100"):
-        placement.measured_factor(profile=STRAIGHT, bottom_m=100, tag_depth_m=100, out_m3=1.0)
+        tag.measured_factor(profile=STRAIGHT, bottom_m=100, tag_depth_m=100, out_m3=1.0)
 
 
 def after_tag(project: bool, grout_out: float = 1.0) -> placement.TopRange:
     theory = STRAIGHT.volume_m3(80, 100)
-    return placement.top_range_after_tag(
+    return tag.top_range_after_tag(
         profile=STRAIGHT,
         bottom_m=100,
         tag_depth_m=80,
@@ -285,7 +285,7 @@ def test_a_factor_is_never_zero(bad: float) -> None:
 
 
 def test_a_tag_at_the_bottom_measures_nothing_and_leaves_the_prior() -> None:
-    found = placement.top_range_after_tag(
+    found = tag.top_range_after_tag(
         profile=STRAIGHT,
         bottom_m=100,
         tag_depth_m=100,

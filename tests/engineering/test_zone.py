@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tally.engineering import placement
 from tally.engineering.hole import PipeSpan, Profile, Segment
 from tally.engineering.placement import Z_80, Factor, Uptake, Zone
+from tally.engineering.tag import measured_factor
 
 # pi/4 (0.25^2 - 0.168^2) = 0.0269203 m2: 2.69203 m3 in 100 m
 RING = 0.0269203
@@ -133,8 +134,8 @@ def test_a_tag_above_a_zone_says_less_of_the_rock() -> None:
     """20 m below the tag, 5 of them in a ± 100 % zone: a quarter of ± 100 % stands beside the ± 10 % resemblance."""
     theory = STRAIGHT.volume_m3(80, 100)
     common = {"profile": STRAIGHT, "bottom_m": 100.0, "tag_depth_m": 80.0, "out_m3": 1.3 * theory}
-    plain = placement.measured_factor(**common)  # type: ignore[arg-type]
-    zoned = placement.measured_factor(**common, zones=[Zone(85, 90, 1.0)])  # type: ignore[arg-type]
+    plain = measured_factor(**common)  # type: ignore[arg-type]
+    zoned = measured_factor(**common, zones=[Zone(85, 90, 1.0)])  # type: ignore[arg-type]
     assert zoned.median == plain.median
     assert zoned.sigma == pytest.approx(math.hypot(math.asinh(0.10), math.asinh(0.25)) / Z_80)
 
