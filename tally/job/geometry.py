@@ -13,7 +13,7 @@ from tally.job.plan import Hole, Plan
 from tally.job.state import State
 
 KEPT = 24
-"""Profiles of a hole logged at ten thousand depths take some megabytes each."""
+"""Profiles of a hole logged at ten thousand depths take most of a megabyte each."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

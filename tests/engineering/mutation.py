@@ -50,6 +50,7 @@ SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
 CALLS = {"positive": "not_negative", "not_negative": "finite", "min": "max", "max": "min", "floor": "ceil"}
 
 LIMIT = "both sides of the limit give the same there, or only one float lies on it"
+ASKED = "the check that is asked then lets the limits pass"
 SEARCH = "the search takes other steps to the same root"
 OVER = (
     "loss_pa {} pipe_loss_pa(flow_m3_s=flow_m3_s, bore_m=bore_m, length_m=length_m, density_kg_m3=density_kg_m3, "
@@ -106,6 +107,20 @@ EQUIVALENT: dict[str, dict[str, str]] = {
     "fluid": {
         "1e-09  ->  1.0300000000000002e-09": "a billionth of a metre, or a little more, is rounding",
         "below.top_m < above.bottom_m - 1e-09  ->  below.top_m <= above.bottom_m - 1e-09": LIMIT,
+    },
+    "hole": {
+        "1e-06  ->  1.0299999999999999e-06": "a micrometre, or a little more, is rounding",
+        "abs(below.top_m - above.bottom_m) > _JOIN_M  ->  abs(below.top_m - above.bottom_m) >= _JOIN_M": LIMIT,
+        "below.top_m > above.bottom_m  ->  below.top_m >= above.bottom_m": "asked only where the two differ",
+        "a refusal  ->  dropped": "never reached: what does not fit in a range does not fit in a part of it",
+        "self.top_m <= bottom_m <= self.bottom_m  ->  self.top_m <= bottom_m < self.bottom_m": ASKED,
+        "self.top_m <= bottom_m <= self.bottom_m  ->  self.top_m < bottom_m <= self.bottom_m": ASKED,
+        "0  ->  1": "the first edge is never past a depth within the profile",
+        "0.0  ->  0.03": "the search finds the same where nothing tapers",
+        "100  ->  101": SEARCH,
+        "1e-09 * length_m  ->  1e-09 / length_m": SEARCH,
+        "1e-09  ->  1.0300000000000002e-09": SEARCH,
+        "abs(step_m) <= 1e-09 * length_m  ->  abs(step_m) < 1e-09 * length_m": SEARCH,
     },
     "tremie": {
         "1e-09  ->  1.0300000000000002e-09": "a billionth of a metre, or a little more, is rounding",

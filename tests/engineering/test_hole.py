@@ -139,6 +139,18 @@ def test_a_hair_of_rounding_between_segments_is_joined() -> None:
         ([Segment(0, 5, 0.0, 0.3)], [], r"top_diameter_m = 0\.0: must be more than 0"),
         ([Segment(0, 5, 0.3, -0.3)], [], r"bottom_diameter_m = -0\.3: must be more than 0"),
         ([Segment(0, math.nan, 0.3, 0.3)], [], r"bottom_m = nan: must be a finite number"),
+        ([Segment(math.nan, 5, 0.3, 0.3)], [], r"top_m = nan: must be a finite number"),
+        # narrow only where a part begins, and only where one ends
+        (
+            [Segment(0, 10, 0.3, 0.3), Segment(10, 20, 0.1, 0.3), Segment(20, 30, 0.3, 0.3)],
+            [PipeSpan(0, 30, 0.15)],
+            r"0\.15: must be less than the hole's 0\.1 at depth 10 m",
+        ),
+        (
+            [Segment(0, 10, 0.3, 0.3), Segment(10, 20, 0.3, 0.1), Segment(20, 30, 0.3, 0.3)],
+            [PipeSpan(0, 30, 0.15)],
+            r"0\.15: must be less than the hole's 0\.1 at depth 20 m",
+        ),
         ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(0, 10, 0.3)], r"0\.3: must be less than the hole's 0\.3"),
         ([Segment(0, 30, 0.3, 0.1)], [PipeSpan(0, 30, 0.15)], r"0\.15: must be less than the hole's 0\.1 at depth 30"),
         ([Segment(0, 30, 0.3, 0.3)], [PipeSpan(0, 30, 0.2), PipeSpan(0, 20, 0.11)], r"0\.2 and 0\.11: do not fit"),
@@ -159,9 +171,29 @@ def test_pipes_that_pass_each_other_do_not_meet() -> None:
     assert profile.capacity_m3_m(20) == profile.capacity_m3_m(5)
 
 
-@pytest.mark.parametrize(("top", "bottom"), [(-1, 5), (0, 31), (20, 10)])
-def test_depths_outside_the_profile_are_refused(top: float, bottom: float) -> None:
-    with pytest.raises(ValueError, match="must"):
+def test_three_pipes_need_room_for_the_two_widest_side_by_side() -> None:
+    # 0.20 and 0.06 m fit into 0.30 m beside each other, and 0.05 m beside them
+    pipes = [PipeSpan(0, 30, 0.2), PipeSpan(0, 30, 0.06), PipeSpan(0, 30, 0.05)]
+    profile = Profile.compile([Segment(0, 30, 0.3, 0.3)], pipes=pipes)
+    assert profile.capacity_m3_m(5) == pytest.approx(math.pi / 4 * (0.09 - 0.04 - 0.0036 - 0.0025))
+
+
+def test_exactly_all_that_it_holds_fills_it_to_the_top() -> None:
+    profile = Profile.compile([Segment(2, 30, 0.3, 0.3)], pipes=[PipeSpan(0, 20, 0.1)])
+    assert profile.top_of_fill_m(25, profile.volume_m3(2, 25)) == 2.0
+    assert profile.top_of_fill_m(25, 1e12) == 2.0
+
+
+@pytest.mark.parametrize(
+    ("top", "bottom", "words"),
+    [
+        (-1, 5, r"top_m = -1: must lie between 0 and 30"),
+        (0, 31, r"bottom_m = 31: must lie between 0 and 30"),
+        (20, 10, r"top_m = 20: must be no deeper than bottom_m = 10"),
+    ],
+)
+def test_depths_outside_the_profile_are_refused(top: float, bottom: float, words: str) -> None:
+    with pytest.raises(ValueError, match=words):
         Profile.compile([Segment(0, 30, 0.3, 0.3)]).volume_m3(top, bottom)
 
 

@@ -76,6 +76,7 @@ def test_water_that_displaces_takes_no_bags() -> None:
     annulus_m3 = fill.planned_m3 - LINE_M3
     view = grout(day.state).stage
     assert view is not None
+    assert view.displacing.si == pytest.approx(1.066770, abs=3e-6)
     left_m3 = LINE_M3 - 1.066770
     assert view.bags_needed == whole_bags(annulus_m3 + left_m3, 0.0334)
     assert not {"stock-short", "stock-thin"} & set(day.standing())

@@ -85,6 +85,8 @@ class StageView:
     planned: Quantity
     planned_high: Quantity
     line: Quantity
+    displacing: Quantity
+    """Of what is planned: water that pushes the grout down the casing, and then the pump stops; unknown by tremie."""
     pumped: Quantity
     out: Quantity
     share: Quantity
@@ -209,6 +211,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
         planned=Quantity(fill.planned_m3, Kind.VOLUME),
         planned_high=Quantity(fill.planned_high_m3, Kind.VOLUME),
         line=Quantity(fill.line_m3, Kind.VOLUME),
+        displacing=Quantity(fill.displacing_m3 or None, Kind.VOLUME),
         pumped=Quantity(fill.pumped_m3, Kind.VOLUME),
         out=Quantity(fill.out_m3, Kind.VOLUME),
         share=Quantity(fill.pumped_m3 / fill.planned_m3 if fill.planned_m3 > 0 else None, Kind.SHARE),
