@@ -1,8 +1,8 @@
 """The line of a stage: what stands between the pump and where the grout comes out, and what of it is left there.
 
-By tremie the line's volume is as planned, and all of it stays behind at the end. Down the casing the bore is part of
-it, and most is pushed out with water: short of the shoe by the grout that is to stay inside and by the meter's error,
-so that no water goes round the shoe.
+By tremie, or by a pipe that stabs into the shoe, the line's volume is as planned and all of it stays behind at the end.
+Down the bare casing (the stage says what plug is to stay) the bore is part of the line, and most is pushed out with
+water: short of the shoe by the plug and by the meter's error, so that no water goes round the shoe.
 """
 
 from __future__ import annotations
@@ -19,22 +19,27 @@ def meter_tolerance(plan: Plan) -> float:
     return NO_METER_TOLERANCE if plan.meter is None else plan.meter.tolerance_share
 
 
-def volume_m3(plan: Plan, stage: Stage) -> float:
-    """From the pump to the tremie's end, or to the shoe [m3].
+def bare_casing(stage: Stage) -> bool:
+    """Whether the grout goes down the casing's own bore, with water after it."""
+    return stage.method == "through casing" and stage.plug_m is not None
 
-    A line that was given by its length, which counts down to the outlet, is a hose as far as the casing's head; one
-    that was given by its volume holds that, bore and all.
+
+def volume_m3(plan: Plan, stage: Stage) -> float:
+    """From the pump to where the grout comes out [m3].
+
+    Down the bare casing a line that was given by its length, which counts down to the outlet, is a hose as far as the
+    casing's head; one that was given by its volume holds that, bore and all.
     """
     line, shoe_m = plan.line, plan.casing.target_shoe_depth_m
-    if stage.method == "tremie" or line.length_m is None or line.bore_m is None:
+    if not bare_casing(stage) or line.length_m is None or line.bore_m is None:
         return line.volume_m3
     hose_m3 = pipe.circle_area_m2(line.bore_m) * max(line.length_m - shoe_m, 0.0)
     return hose_m3 + pipe.circle_area_m2(plan.casing.bore_m) * (shoe_m + plan.casing.stick_up_m)
 
 
 def displacing_m3(plan: Plan, stage: Stage) -> float:
-    """Water to pump after the grout, and then to stop [m3]; none by tremie."""
-    if stage.method == "tremie":
+    """Water to pump after the grout, and then to stop [m3]; none but down the bare casing."""
+    if stage.plug_m is None or not bare_casing(stage):
         return 0.0
     plug_m3 = pipe.circle_area_m2(plan.casing.bore_m) * stage.plug_m
     return max(volume_m3(plan, stage) * (1.0 - meter_tolerance(plan)) - plug_m3, 0.0)

@@ -300,8 +300,9 @@ class Stage(Model):
     top_m: NotNegative
     mix: Text
     method: Literal["tremie", "through casing"]
-    plug_m: NotNegative = 3.0
-    """Height of grout to leave inside a casing that it was pumped down; about a rod's length, common practice."""
+    plug_m: NotNegative | None = None
+    """Height of grout to leave inside a casing whose bore it goes down; None: by a pipe that stabs into the shoe, the
+    line as given."""
     allowance_share: Annotated[float, Field(gt=-0.9, le=5)] = 0.15
     spread_share: Annotated[float, Field(ge=0, le=2)] = 0.15
 

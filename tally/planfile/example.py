@@ -90,8 +90,8 @@ reading_band = "0.2 t"           # a reading off by more than this, or by the sh
 collapse_factor = 1.5
 # burst = "150 bar"              # the maker's rating for pressure from inside
 
-[line]                           # from the pump to the tremie's end; through casing, to the shoe
-length = "70 m"                  # with bore; or volume = "60 L", which then counts the casing's bore too
+[line]                           # from the pump to the tremie's end, or to the shoe
+length = "70 m"                  # with bore; or volume = "60 L", bore of a bare casing and all
 bore = "32 mm"
 starts = "water"                 # what stands in it when pumping starts: "water" or "empty"
 
@@ -132,7 +132,8 @@ from = "48 m"
 to = "36 m"
 mix = "neat"
 method = "tremie"                # "tremie" or "through casing"
-# plug = "3 m"                   # through casing: height of grout to leave inside, above the shoe
+# plug = "3 m"                   # grout down the bare casing: how high it is to stand inside in the end; the rest is
+                                 # pushed out with water. Left out where a pipe inside stabs into the shoe
 allowance = "15 %"               # of annulus, for a hole that is not its bit size
 spread = "15 %"                  # half the width of the range that holds 8 holes in 10
 

@@ -17,7 +17,7 @@ BORE_M2, LINE_M3 = 0.01863884, 1.145599
 
 
 def through_casing(**changes: Any) -> Plan:
-    stage = {**plan().stages[0].model_dump(), "method": "through casing"} | changes.pop("stage", {})
+    stage = {**plan().stages[0].model_dump(), "method": "through casing", "plug_m": 3.0} | changes.pop("stage", {})
     measured = {"volume_m3": 0.0643, "length_m": 80.0, "bore_m": 0.032, "starts": "water"}
     return plan(casing={"shoe": "float"}, stages=[stage], line=measured, **changes)
 
@@ -30,8 +30,16 @@ def test_down_the_casing_the_bore_is_part_of_the_line() -> None:
 
 
 def test_a_line_given_by_its_volume_holds_that() -> None:
-    made = plan(stages=[{**plan().stages[0].model_dump(), "method": "through casing"}], line={"volume_m3": 1.2})
+    stage = {**plan().stages[0].model_dump(), "method": "through casing", "plug_m": 3.0}
+    made = plan(stages=[stage], line={"volume_m3": 1.2})
     assert line.volume_m3(made, made.stages[0]) == 1.2
+
+
+def test_a_pipe_that_stabs_into_the_shoe_is_the_line() -> None:
+    made = through_casing(stage={"plug_m": None})
+    assert line.volume_m3(made, made.stages[0]) == 0.0643
+    assert line.displacing_m3(made, made.stages[0]) == 0.0
+    assert line.left_m3(made, made.stages[0]) == 0.0643
 
 
 def test_water_stops_short_of_the_shoe_by_the_plug_and_the_meter() -> None:

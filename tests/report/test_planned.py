@@ -75,6 +75,7 @@ FULL = (
     .replace("# mixer = ", "mixer = ")
     .replace('# plastic_viscosity = "40 cP" ', 'plastic_viscosity = "40 cP"\nyield_point = "15 Pa" ')
     .replace('method = "tremie"                #', 'method = "through casing" #')
+    .replace('# plug = "3 m" ', 'plug = "3 m" ', 1)
     .replace("# delivered = 9 ", "delivered = 11 ")
     .replace("# measured_from", "measured_from")
 )

@@ -115,12 +115,15 @@ def _outlet_m(plan: Plan, stage: Stage) -> float:
 def _passages(plan: Plan, stage: Stage) -> Iterator[Passage]:
     """From the pump on. The line's length counts down to the outlet; what hangs in the hole is no hose."""
     outlet_m, line, casing = _outlet_m(plan, stage), plan.line, plan.casing
-    if line.length_m is not None and line.bore_m is not None and line.length_m > outlet_m:
+    inner = stage.method == "through casing" and stage.plug_m is None and line.length_m is not None
+    if inner and line.length_m is not None and line.bore_m is not None:
+        yield Passage("hose and pipe", line.bore_m, line.length_m)
+    elif line.length_m is not None and line.bore_m is not None and line.length_m > outlet_m:
         yield Passage("hose", line.bore_m, line.length_m - outlet_m)
     if stage.method == "tremie":
         assert plan.tremie is not None
         yield Passage("tremie", plan.tremie.bore_m, outlet_m)
-    else:
+    elif not inner:
         yield Passage("casing", casing.bore_m, outlet_m)
     for section in reversed(plan.hole.sections):
         top_m = max(section.top_m, stage.top_m)

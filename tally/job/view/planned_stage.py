@@ -40,7 +40,7 @@ class StagePlan:
     high: Quantity
     """Grout: the annulus with its allowance, and what stays in the line or the casing."""
     displacing: Quantity
-    """Water to pump after it, and then to stop; unknown by tremie."""
+    """Water to pump after it, and then to stop; unknown where the line is not the bare casing."""
     left: Quantity
     """Grout that stays in the line or, above the shoe, in the casing."""
     tremie: TremiePlan | None
@@ -91,7 +91,7 @@ def _stage(plan: Plan, number: int) -> StagePlan:
         low=Quantity(low_m3 + left_m3, Kind.VOLUME),
         likely=Quantity(likely_m3 + left_m3, Kind.VOLUME),
         high=Quantity(high_m3 + left_m3, Kind.VOLUME),
-        displacing=Quantity(line.displacing_m3(plan, stage) if stage.method == "through casing" else None, Kind.VOLUME),
+        displacing=Quantity(line.displacing_m3(plan, stage) if line.bare_casing(stage) else None, Kind.VOLUME),
         left=Quantity(left_m3, Kind.VOLUME),
         tremie=_tremie(plan, stage) if stage.method == "tremie" else None,
         bags=bags,

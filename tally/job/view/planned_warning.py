@@ -193,6 +193,11 @@ def _through_casing(plan: Plan) -> Iterator[Warning]:
         words = "{0}: to be pumped through the casing, whose end is closed: nothing can come out of it"
         yield _say("stop-and-look", words, ", ".join(through))
 
+    bare = [stage.name for stage in plan.stages if stage.method == "through casing" and stage.plug_m is None]
+    if bare:
+        words = "{0}: taken as pumped by a pipe inside that stabs into the shoe; down the bare casing, give its plug"
+        yield _say("note", words, ", ".join(bare))
+
 
 def _mixes(plan: Plan, mixes: tuple[MixPlan, ...]) -> Iterator[Warning]:
     for mix, told in zip(plan.mixes, mixes, strict=True):
