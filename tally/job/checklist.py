@@ -9,7 +9,8 @@ from tally.job import grouting
 from tally.job.events import CheckName
 from tally.job.plan import Plan
 from tally.job.state import Checked, State
-from tally.job.view.planned_grout import StockPlan, stage_plans, stock_plan
+from tally.job.view.planned_stage import stage_plans
+from tally.job.view.planned_stock import StockPlan, stock_plan
 
 CHECKS: tuple[CheckName, ...] = get_args(CheckName)
 

@@ -9,7 +9,7 @@ from textual.content import Content
 from tally import formats
 from tally.formats import Units
 from tally.job.view.planned import PlanView
-from tally.job.view.planned_grout import StagePlan
+from tally.job.view.planned_stage import StagePlan
 from tally.job.view.quantity import Quantity
 from tally.screens import words
 from tally.screens.words import line
