@@ -1,4 +1,4 @@
-"""The arithmetic that runs with every redraw."""
+"""The arithmetic that runs with every redraw, in processor time."""
 
 import bisect
 import math
@@ -17,7 +17,7 @@ from tally.job.view.grout import grout
 from tally.job.view.header import header
 from tally.job.view.hole import hole
 from tally.screens.drawing import drawing
-from tests.bench.row import Bench, Row, in_turn_s, median_s
+from tests.bench.row import CPU, Bench, Row, in_turn_s, median_s
 from tests.scenario import Day, grouting_day, plan
 
 POINTS = 10_000
@@ -36,7 +36,8 @@ def depths() -> Iterator[Row]:
     ours_s, baseline_s = in_turn_s(
         lambda: [profile.top_of_fill_m(100.0, volume) for volume in volumes],
         lambda: [bisect.bisect(numbers, volume) for volume in volumes],
-        9,
+        25,
+        CPU,
     )
     yield Row("depth for a volume, 10,000 points / one bisect", ours_s / LOOKS, baseline_s / LOOKS, 20.0)
 
@@ -90,15 +91,15 @@ def views() -> Iterator[Row]:
     small.pump(0.7, seconds=60)
     large = logged_day()
     for name, state in (("12 joints", small.state), (f"60 joints, {POINTS:,} log points", large.state)):
-        yield Row(f"every view, {name} / a second", median_s(partial(_looked, state), 50), 1.0, 0.005)
-        yield Row(f"alarm rules, {name} / a second", median_s(partial(due, state), 50), 1.0, 0.005)
+        yield Row(f"every view, {name} / a second", median_s(partial(_looked, state), 50, CPU), 1.0, 0.005)
+        yield Row(f"alarm rules, {name} / a second", median_s(partial(due, state), 50, CPU), 1.0, 0.005)
     tips_m = iter([100.0 + 0.37 * number for number in range(100)])
 
     def after_a_pull() -> None:
         large.tremie(next(tips_m))
         _looked(large.state)
 
-    yield Row("tremie moved, its alarms, every view / a second", median_s(after_a_pull, 30), 1.0, 0.01)
+    yield Row("tremie moved, its alarms, every view / a second", median_s(after_a_pull, 30, CPU), 1.0, 0.01)
 
 
 def _looked(state: State) -> None:
@@ -115,7 +116,7 @@ def landing() -> Iterator[Row]:
     need_mm = round(sum(rack_m[:38]) * 1000) - 900
     barred = (need_mm - 8_800, need_mm - 7_600), (need_mm - 1_000, need_mm)
     wanted = Wanted(0.3, 0.002, need_mm, need_mm + 100, barred)
-    yield Row("order of forty joints / one second", median_s(lambda: best(rack_m, wanted), 5), 1.0, 1.0)
+    yield Row("order of forty joints / one second", median_s(lambda: best(rack_m, wanted), 5, CPU), 1.0, 1.0)
 
 
 BENCHES: dict[str, Bench] = {"landing": landing, "depths": depths, "views": views}
