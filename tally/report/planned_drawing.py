@@ -22,7 +22,7 @@ def drawing(view: PlanView, units: Units) -> Iterator[str]:
     """Ground level on top, the hole's bottom at the end; labels carry their own depths."""
     row_m = _si(view.hole_bottom) / ROWS
     labels = _labels(view, units, row_m)
-    pipe = _columns(view, view.string.outer_diameter)
+    pipe = _pipe(view, row_m)
     yield _line(
         _mirrored(" " * (HALF - pipe) + "┃", 2 * pipe - 1, " "), f"stick-up {written(view.string.stick_up, units)}"
     )
@@ -54,12 +54,24 @@ def _columns(view: PlanView, diameter: Quantity) -> int:
     return min(max(1, round(_si(diameter) / widest * HALF)), HALF)
 
 
+def _wall(view: PlanView, depth_m: float) -> int:
+    """Columns from the middle to the wall."""
+    section = next((part for part in view.sections if depth_m <= _si(part.bottom)), view.sections[-1])
+    logged = next((part for part in _stretches(view) if depth_m <= _si(part.bottom)), None)
+    return max(2, _columns(view, section.diameter if logged is None else logged.diameter))
+
+
+def _pipe(view: PlanView, row_m: float) -> int:
+    """Columns from the middle to the casing: to scale, but with a column of annulus even where it is a hair."""
+    beside = [depth_m for row in range(ROWS) if (depth_m := (row + 0.5) * row_m) <= _si(view.string.shoe)]
+    room = min((_wall(view, depth_m) for depth_m in beside), default=HALF) - 2
+    return max(1, min(_columns(view, view.string.outer_diameter), room))
+
+
 def _slice(view: PlanView, depth_m: float, pipe: int) -> str:
     """One row: the hole's walls, what fills the annulus, and the casing down to its shoe."""
     section = next((part for part in view.sections if depth_m <= _si(part.bottom)), view.sections[-1])
-    logged = next((part for part in _stretches(view) if depth_m <= _si(part.bottom)), None)
-    width = section.diameter if logged is None else logged.diameter
-    wall, shade = max(2, _columns(view, width)), _shade(view, depth_m)
+    wall, shade = _wall(view, depth_m), _shade(view, depth_m)
     outside = " " * (HALF - wall) + (ZONE if _in_zone(view, depth_m) else "║" if section.cased else "│")
     if depth_m > _si(view.string.shoe):
         return _mirrored(outside, 2 * wall - 1, shade)

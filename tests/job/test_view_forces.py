@@ -282,6 +282,17 @@ def test_a_casing_that_would_burst_and_what_plastic_stands() -> None:
     assert "2 S t/(D-t)" in plastic.casing.burst_formula and "x 0.75" in plastic.casing.burst_formula
 
 
+def test_a_pipe_that_stabs_into_the_shoe_keeps_the_pump_out_of_the_casing() -> None:
+    line = {"volume_m3": 0.132, "length_m": 62.0, "bore_m": 0.052}
+    (pressure,) = through_casing(line=line).pressures
+    assert pressure.casing is None
+    assert [(row.name, si(row.length)) for row in pressure.passages] == [("hose, pipe", 62.0), ("annulus", 60.0)]
+    stage = scenario.BASE["stages"][0] | {"method": "through casing", "plug_m": 2.0}
+    (bare,) = planned(plan_of(RHEOLOGY, stages=[stage], pump=PUMP, casing={"shoe": "float"}, line=line)).pressures
+    assert bare.casing is not None
+    assert [(row.name, si(row.length)) for row in bare.passages[:2]] == [("hose", 2.0), ("casing", 60.0)]
+
+
 def test_nothing_can_be_pumped_through_a_closed_end() -> None:
     assert "whose end is closed" in said(through_casing(casing={"shoe": "closed"}), "stop-and-look")
     assert "whose end is closed" not in said(through_casing(), "stop-and-look")

@@ -130,6 +130,14 @@ def test_open_hole_below_the_shoe_has_no_casing() -> None:
     assert ["┃" in row for row in rows[2 : 2 + ROWS]] == [True] * 15 + [False] * 9
 
 
+def test_a_hair_of_annulus_still_shows_its_grout() -> None:
+    # 12 1/4 and 16 in of hole are 8 and 10 columns; 290 mm of casing would be 7, and the tight part keeps a column
+    text_ = example().replace('outer_diameter = "219.1 mm"', 'outer_diameter = "290 mm"')
+    rows = list(drawing(view_of(text_), "metric"))
+    assert all("▒" in row[4:25] for row in rows[2:20])
+    assert {row.index("┃") for row in rows[:26] if "┃" in row} == {rows[1].index("┃")}
+
+
 @pytest.mark.parametrize("diameter", ["16 in", "0.25 m", "3 m", "18 m"])
 def test_any_hole_can_be_drawn(diameter: str) -> None:
     rows = list(drawing(view_of(example().replace('diameter = "16 in"', f'diameter = "{diameter}"')), "metric"))

@@ -100,8 +100,13 @@ def _pressure(plan: Plan, number: int) -> PressurePlan:
         pump=Quantity(pump_pa, Kind.PRESSURE),
         limit=Quantity(limit_pa, Kind.PRESSURE),
         rate_at_limit=Quantity(_rate_m3_s(mix, passages, limit_pa, outside_pa - column_pa), Kind.RATE),
-        casing=_casing(plan, number, limit_pa or pump_pa, annulus_pa) if stage.method == "through casing" else None,
+        casing=_casing(plan, number, limit_pa or pump_pa, annulus_pa) if _presses_casing(plan, stage) else None,
     )
+
+
+def _presses_casing(plan: Plan, stage: Stage) -> bool:
+    """Whether the pump's pressure stands in the casing: not where a pipe inside it stabs into the shoe."""
+    return stage.method == "through casing" and (stage.plug_m is not None or plan.line.length_m is None)
 
 
 def _outlet_m(plan: Plan, stage: Stage) -> float:
@@ -115,9 +120,9 @@ def _outlet_m(plan: Plan, stage: Stage) -> float:
 def _passages(plan: Plan, stage: Stage) -> Iterator[Passage]:
     """From the pump on. The line's length counts down to the outlet; what hangs in the hole is no hose."""
     outlet_m, line, casing = _outlet_m(plan, stage), plan.line, plan.casing
-    inner = stage.method == "through casing" and stage.plug_m is None and line.length_m is not None
+    inner = stage.method == "through casing" and not _presses_casing(plan, stage)
     if inner and line.length_m is not None and line.bore_m is not None:
-        yield Passage("hose and pipe", line.bore_m, line.length_m)
+        yield Passage("hose, pipe", line.bore_m, line.length_m)
     elif line.length_m is not None and line.bore_m is not None and line.length_m > outlet_m:
         yield Passage("hose", line.bore_m, line.length_m - outlet_m)
     if stage.method == "tremie":
