@@ -39,6 +39,10 @@ def load_lines(view: PlanView, units: Units) -> Iterator[str]:
         yield row(stage.name, *(written(cell, units) for cell in cells3))
         if stage.load.sealed:
             yield "    its end stands in grout that has set"
+        if stage.load.cure.si is not None:
+            yield f"    water inside up to {written(stage.load.cure, units)} below ground would hold it down"
+        if stage.load.cure_density.si is not None:
+            yield f"    {written(stage.load.cure_density, units)} inside up to ground level would hold it down"
 
 
 def collapse_lines(view: PlanView, units: Units) -> Iterator[str]:

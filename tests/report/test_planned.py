@@ -106,6 +106,14 @@ def test_forces_worked_by_hand() -> None:
     assert cells(shown, "pull on the cap") == ["6.58 t"]
 
 
+def test_the_cure_of_a_lift_stands_under_it() -> None:
+    lines = text(view_of(example()), "metric").splitlines()
+    row = next(
+        number for number, line in enumerate(lines) if line.startswith("  first lift") and line.endswith("0.10 t")
+    )
+    assert lines[row + 1] == "    water inside up to 44.55 m below ground would hold it down"
+
+
 def test_what_the_plan_does_not_say_of_the_pump_is_said() -> None:
     shown = " ".join(text(view_of(example()), "metric").split())
     assert shown.count("no rheology given (plastic_viscosity, yield_point of the mix)") == 2
