@@ -68,6 +68,40 @@ class SessionClosed(Event):
     remark: Text = ""
 
 
+class RecordDisturbed(Event):
+    """Something befell the record itself: the disk, the file or the clock under it. What was saved is untouched."""
+
+    kind: Literal["RecordDisturbed"] = "RecordDisturbed"
+    what: Literal["clock jumped", "slow disk", "not written", "file moved", "file put back"]
+    seconds: Real = 0.0
+    """How long it took or lasted; of a jump how far, ahead above zero."""
+    why: Text = ""
+
+
+class EntriesLost(Event):
+    """Stands in a mended session for entries that could not be read, from its own number up to `through`."""
+
+    kind: Literal["EntriesLost"] = "EntriesLost"
+    through: Number
+
+
+class SessionMended(Event):
+    """A damaged session was written anew without the lines that did not hold; ends what was kept of it."""
+
+    kind: Literal["SessionMended"] = "SessionMended"
+    program: Text
+    damaged: Text
+    """Name of the file that it was made from, which is left as it was."""
+    digest: Text
+    """Of that file."""
+    lines: Text
+    """Numbers of the lines that were set aside, in that file."""
+    aside: Text
+    """Name of the file that they were copied to."""
+    lost: Annotated[int, Field(ge=0, le=10**9)]
+    """Entries that are missing by their numbers."""
+
+
 class PlanAmended(Event):
     kind: Literal["PlanAmended"] = "PlanAmended"
     plan: Plan
@@ -407,7 +441,8 @@ class EntryInserted(Event):
 
 
 AnyEvent = (
-    SessionOpened | SessionResumed | SessionClosed | PlanAmended | CrewChanged | NoteWritten | EntryVoided
+    SessionOpened | SessionResumed | SessionClosed | RecordDisturbed | EntriesLost | SessionMended | PlanAmended
+    | CrewChanged | NoteWritten | EntryVoided
     | JointAdded | JointRemeasured | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead
     | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded

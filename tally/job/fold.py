@@ -14,7 +14,7 @@ from tally.job import calibration, grouting, metering, string
 from tally.job import events as ev
 from tally.job.events import Entry
 from tally.job.standing import OPERATORS, VOIDABLE, standing
-from tally.job.state import Alarm, Grout, Kept, State, String
+from tally.job.state import Alarm, Disturbance, Grout, Kept, State, String
 
 __all__ = ["VOIDABLE", "Folding", "NotAnOpening", "apply", "folded", "opened", "refolded", "step_s"]
 
@@ -133,7 +133,7 @@ def _after(state: State, entry: Entry) -> State:
 def step_s(at: datetime, mono_s: float, entry: Entry) -> float:
     """How much later `entry` is than the moment of the entry before it [s]."""
     # Within a run the monotonic clock counts; over a restart only the wall clock is left. Neither may turn back.
-    if isinstance(entry.event, ev.SessionResumed):
+    if isinstance(entry.event, ev.SessionResumed | ev.SessionMended):
         return max((entry.at - at).total_seconds(), 0.0)
     return max(entry.mono_s - mono_s, 0.0)
 
@@ -187,6 +187,12 @@ def _other(state: State, entry: Entry, elapsed_s: float) -> State:
         case ev.SessionResumed():
             flow = replace(flow, condition="CLOSED", rate_m3_s=None, resuming=flow.last_total_m3 is not None)
             return replace(state, boot=event.boot, runs=state.runs + 1, closed=False, flow=flow)
+        case ev.RecordDisturbed():
+            return _disturbed(state, event.what, event.seconds, 1)
+        case ev.EntriesLost():
+            return replace(state, number=max(state.number, event.through))
+        case ev.SessionMended():
+            return _disturbed(state, "mended", 0.0, event.lost)
         case ev.SessionClosed():
             return replace(state, closed=True)
         case ev.MeterChanged():
@@ -206,6 +212,13 @@ def _voided(state: State, number: int) -> frozenset[int]:
     if isinstance(event, ev.EntryCorrected) and number not in state.voided:
         return state.voided - {event.entry} | {number}
     return state.voided | {number}
+
+
+def _disturbed(state: State, what: str, seconds: float, times: int) -> State:
+    before = next((told.times for told in state.disturbances if told.what == what), 0)
+    others = tuple(told for told in state.disturbances if told.what != what)
+    latest = Disturbance(what, seconds, before + times, state.elapsed_s)
+    return replace(state, disturbances=(*others, latest))
 
 
 def _alarms_after(

@@ -246,6 +246,17 @@ class Alarm:
 
 
 @dataclass(frozen=True, slots=True)
+class Disturbance:
+    """What befell the record itself, as it was told last."""
+
+    what: str
+    seconds: float
+    times: int
+    """How often it was told in this session; of a mended one, how many entries are lost."""
+    elapsed_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Kept:
     """An entry other than a heartbeat, with what the meter had counted by then."""
 
@@ -275,3 +286,6 @@ class State:
     voided: frozenset[int] = frozenset()
     away: tuple[tuple[float, float], ...] = ()
     """(from, until) [session s] while nobody recorded."""
+
+    disturbances: tuple[Disturbance, ...] = ()
+    """The latest of each kind."""

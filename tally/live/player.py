@@ -215,7 +215,7 @@ class Player:
     def _gap_s(self) -> float:
         # Over a restart nothing happened that could be shown, however long it took.
         entry = self._entries[self._next]
-        if isinstance(entry.event, ev.SessionResumed):
+        if isinstance(entry.event, ev.SessionResumed | ev.SessionMended):
             return 0.0
         return max(entry.mono_s - self._state.mono_s, 0.0)
 

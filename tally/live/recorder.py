@@ -9,13 +9,15 @@ import contextlib
 import queue
 import threading
 from concurrent.futures import Future, InvalidStateError
+from dataclasses import replace
 from pathlib import Path
 
+from tally.job.alarms.record import SLOW_S
 from tally.job.intents import Intent
 from tally.job.plan import Plan
 from tally.live.clock import Clock
 from tally.live.listener import MeterMaker
-from tally.live.session import NotSaved, Outcome, Session, Snapshot
+from tally.live.session import NotSaved, Outcome, Session, Snapshot, words_of
 
 BEAT_S = 1.0
 ENDED = NotSaved("the recorder has stopped; `tally run` takes the session up again")
@@ -31,6 +33,8 @@ class Recorder:
         self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
         self._asked: Future[Outcome] | None = None
         """What the thread is at."""
+        self._busy_since_s: float | None = None
+        """Since when it has been at one entry or heartbeat; a disk that hangs shows in that alone."""
         self._ended = False
         self._gate = threading.Lock()
         """Between `submit` and `stop`: no intent slips in behind the last one that is answered."""
@@ -51,7 +55,21 @@ class Recorder:
 
     @property
     def snapshot(self) -> Snapshot:
-        return self._session.snapshot
+        snapshot = self._session.snapshot
+        words = "" if snapshot.trouble else self._standstill()
+        return replace(snapshot, trouble=words) if words else snapshot
+
+    def _standstill(self) -> str:
+        """Why nothing is published, where that is not as it should be: a thread that hangs cannot say it itself."""
+        if self._thread.ident is not None and not self._thread.is_alive() and not self._ended:
+            return (
+                "the recorder has ended by an error in the program; leave, then `tally run` takes the session up again"
+            )
+        since_s = self._busy_since_s
+        waited_s = (self._clock.monotonic() - since_s) / self._clock.speed if since_s is not None else 0.0
+        if waited_s <= SLOW_S:
+            return ""
+        return f"the disk has not answered for {waited_s:.0f} s; what was entered meanwhile is not saved yet"
 
     def start(self) -> None:
         self._thread.start()
@@ -106,13 +124,16 @@ class Recorder:
             else:
                 if asked is None:
                     return
+                self._busy_since_s = self._clock.monotonic()
                 self._answer(*asked)
             now_s = self._clock.monotonic()
             if now_s >= next_beat_s:
+                self._busy_since_s = now_s
                 self._beat()
                 # After a stall the beat goes on from now: the time that passed is in the entry's own clocks.
                 late = now_s >= next_beat_s + BEAT_S
                 next_beat_s = (now_s if late else next_beat_s) + BEAT_S
+            self._busy_since_s = None
 
     def _answer(self, intent: Intent, outcome: Future[Outcome]) -> None:
         self._asked = outcome
@@ -120,7 +141,7 @@ class Recorder:
             _settle(outcome, self._session.enter(intent))
         except Exception as bug:
             # A bug in a rule must not end the record; the operator is told that this entry was not taken.
-            self._session.report(_words(bug))
+            self._session.report(words_of(bug))
             with contextlib.suppress(InvalidStateError):
                 outcome.set_exception(bug)
         self._asked = None
@@ -129,13 +150,9 @@ class Recorder:
         try:
             self._session.beat()
         except Exception as bug:
-            self._session.report(_words(bug))
+            self._session.report(words_of(bug))
 
 
 def _settle(asked: Future[Outcome], outcome: Outcome) -> None:
     with contextlib.suppress(InvalidStateError):  # told already that the disk hangs
         asked.set_result(outcome)
-
-
-def _words(bug: Exception) -> str:
-    return f"an error in the program, please report it: {type(bug).__name__}: {bug}"

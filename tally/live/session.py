@@ -26,6 +26,7 @@ from tally.job.state import State
 from tally.live.clock import Clock
 from tally.live.listener import Listener, MeterMaker
 from tally.live.loading import open_session
+from tally.live.watch import Watch
 from tally.record.fault import RecordFault
 from tally.record.folder import new_session_path
 from tally.record.lock import SessionLock
@@ -81,6 +82,7 @@ class Session:
         self._lock, self._writer, self._clock = lock, writer, clock
         self._state = state
         self._trouble = ""
+        self._watch = Watch(clock, writer)
         self._listener = Listener(raw_log_path(path), clock, make_meter)
         self._owed: deque[_Happened] = deque()
         """Alarms of the last entry that are not saved yet; nothing else may come before them."""
@@ -154,26 +156,25 @@ class Session:
             decision = decide(self._state, intent)
             if isinstance(decision, Refusal):
                 return decision
-            numbers = tuple(self._append(self._now(event)) for event in decision)
+            first, *more = map(self._now, decision)
+            number = self._append(first)
         except RecordFault as fault:
-            self.report(str(fault))
+            self._failed(fault)
             return NotSaved(str(fault))
-        if not self._owed:
-            self.report("")
-        return Saved(numbers)
+        # Taken with its first event: what is left may have to wait, and whatever goes wrong now, it is not asked again.
+        self._waiting.extend(more)
+        try:
+            self._catch_up()
+        except Exception as bug:
+            self.report(words_of(bug))
+        return Saved((number,))
 
     def beat(self) -> None:
         """One heartbeat, with what the meter sent since the last."""
         if self._state.closed:
             return
-        self._waiting.extend(map(self._now, self._listener.hear()))
-        try:
-            self._save_waiting()
-        except RecordFault as fault:
-            self.report(str(fault))
-        else:
-            if not self._owed:
-                self.report("")
+        self._waiting.extend(map(self._now, [*self._listener.hear(), *self._watch.look()]))
+        self._catch_up()
 
     def report(self, trouble: str) -> None:
         """Has the screens say `trouble`; empty when there is none any more."""
@@ -191,30 +192,61 @@ class Session:
     def _now(self, event: ev.AnyEvent) -> _Happened:
         return _Happened(event, self._clock.utc(), self._clock.monotonic())
 
+    def _catch_up(self) -> None:
+        """Saves what waits, and says so where that cannot be done, or can be done again."""
+        try:
+            self._save_waiting()
+            if not self._owed:
+                self.report("")
+                if not self._state.closed:
+                    self._waiting.extend(map(self._now, self._watch.recovered()))
+                    self._save_waiting()
+        except RecordFault as fault:
+            self._failed(fault)
+
+    def _failed(self, fault: RecordFault) -> None:
+        self._watch.failed(str(fault))
+        self.report(str(fault))
+
     def _save_waiting(self) -> None:
         self._save_owed()
         while self._waiting:
-            self._append(self._waiting[0], waited=True)
+            before = self._state
+            self._follow_up(before, self._save_first(self._waiting))
 
-    def _append(self, happened: _Happened, *, waited: bool = False) -> int:
-        """Saves and applies an entry, and records the alarms that it brings or ends; the entry's number.
-
-        Raises `RecordFault` only where the entry itself is not saved: alarms that are not stay owed.
-        """
+    def _append(self, happened: _Happened) -> int:
+        """Saves and applies an entry; its number. Raises `RecordFault` only where the entry itself is not saved."""
         self._save_owed()
         before = self._state
         entry = self._save(happened)
-        if waited:
-            self._waiting.popleft()
+        self._follow_up(before, entry)
+        return entry.number
+
+    def _follow_up(self, before: State, entry: Entry) -> None:
+        """What an entry that is on the disk brings with it: alarms, which stay owed where they cannot be saved."""
         self._owe_alarms(entry)
         try:
             self._save_owed()
+            if before.plan.meter != self._state.plan.meter and self._listener.plugged:
+                self.plug_in()
         except RecordFault as fault:
-            self.report(str(fault))
-        if before.plan.meter != self._state.plan.meter and self._listener.plugged:
-            self.plug_in()
+            self._failed(fault)
+        except Exception as bug:
+            # The entry counts: whoever asked for it must not be told otherwise.
+            self.report(words_of(bug))
         self._publish()
-        return entry.number
+
+    def _save_first(self, queue: deque[_Happened]) -> Entry:
+        """Saves the first of `queue`; one that brings out a bug is dropped, or nothing could ever follow it."""
+        try:
+            entry = self._save(queue[0])
+        except RecordFault:
+            raise
+        except Exception:
+            queue.popleft()
+            raise
+        queue.popleft()
+        return entry
 
     def _save(self, happened: _Happened) -> Entry:
         state = self._state
@@ -223,7 +255,8 @@ class Session:
         )
         # Worked out before it is written: an entry that could not be applied must not stand in the file.
         after = fold.apply(state, entry)
-        self._writer.append(encoded(entry))
+        with self._watch.saving():
+            self._writer.append(encoded(entry))
         self._state = after
         return entry
 
@@ -241,8 +274,7 @@ class Session:
 
     def _save_owed(self) -> None:
         while self._owed:
-            self._save(self._owed[0])
-            self._owed.popleft()
+            self._save_first(self._owed)
 
     def _publish(self) -> None:
         self.snapshot = Snapshot(self._state, self._writer.chain, self._trouble, self._listener.raw_trouble)
@@ -253,6 +285,10 @@ class Session:
         self._writer.close()
         with contextlib.suppress(OSError):
             self._lock.release()
+
+
+def words_of(bug: Exception) -> str:
+    return f"an error in the program, please report it: {type(bug).__name__}: {bug}"
 
 
 def _boot() -> str:

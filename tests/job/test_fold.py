@@ -272,6 +272,7 @@ def test_states_are_values() -> None:
 
 def test_every_operators_kind_can_be_voided() -> None:
     kept = {ev.SessionOpened, ev.SessionResumed, ev.SessionClosed, ev.PlanAmended, ev.CrewChanged, ev.EntryVoided}
+    kept |= {ev.RecordDisturbed, ev.EntriesLost, ev.SessionMended}
     by_machine = {ev.Heartbeat, ev.MeterChanged, ev.MeterRebased, ev.GapAnswered}
     alarms = {ev.AlarmRaised, ev.AlarmCleared, ev.AlarmAcknowledged}
     assert set(VOIDABLE) == set(KINDS) - kept - by_machine - alarms

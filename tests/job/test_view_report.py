@@ -389,7 +389,7 @@ class TestFacts:
 
 
 @settings(max_examples=80, deadline=None)
-@given(st.lists(events(ev.SessionOpened, ev.Heartbeat), max_size=14))
+@given(st.lists(events(ev.SessionOpened, ev.Heartbeat, ev.EntriesLost), max_size=14))
 def test_any_day_can_be_reported(happenings: list[ev.AnyEvent]) -> None:
     day = Day()
     for event in happenings:

@@ -18,6 +18,11 @@ from tally.live.session import Saved
 from tests.scenario import plan
 
 
+def say(words: str) -> None:
+    """One write, so that no kill parts it."""
+    os.write(sys.stdout.fileno(), words.encode() + b"\n")
+
+
 def record(folder: Path, port: str, words: str) -> None:
     clock, there = FastClock(20.0), list(folder.glob("*.jsonl"))
     if there:
@@ -30,12 +35,12 @@ def record(folder: Path, port: str, words: str) -> None:
     while True:
         time.sleep(0.005)  # a person is slower yet; the heartbeats shall have their turn
         if not heard and (heard := recorder.snapshot.state.flow.condition == "LIVE"):
-            print("heard", flush=True)
+            say("heard")
         count += 1
         text = f"{words}-{count} {'x' * (count * 37 % 500)}"
         outcome = recorder.submit(WriteNote(text)).result(60.0)
         if isinstance(outcome, Saved):
-            print(outcome.numbers[0], text, flush=True)
+            say(f"{outcome.numbers[0]} {text}")
 
 
 def main() -> None:
@@ -47,9 +52,9 @@ def main() -> None:
                 record(folder, port, line.strip())
             finally:
                 os._exit(1)
-        print(f"pid {child}", flush=True)
+        say(f"pid {child}")
         os.waitpid(child, 0)
-        print("ended", flush=True)
+        say("ended")
 
 
 if __name__ == "__main__":

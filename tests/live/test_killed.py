@@ -47,7 +47,7 @@ class Victim:
         self._child = int(next(line for line in self.printed[begun:] if line.startswith("pid ")).split()[1])
         assert not heard or wait_until(lambda: "heard" in self.printed[begun:], 60.0), self.printed[begun:]
         self._kill()
-        assert wait_until(lambda: self.printed[-1] == "ended", 20.0)
+        assert wait_until(lambda: self.printed[-1] == "ended", 20.0), self.printed[-3:]
         answers = [line.partition(" ") for line in self.printed[begun:] if line[:1].isdigit()]
         return {int(number): text for number, _, text in answers}
 

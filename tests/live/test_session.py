@@ -173,7 +173,7 @@ def test_an_entry_whose_alarm_could_not_be_saved_counts_as_saved(bench: Bench, d
     disk.room = 1_000_000
     bench.beat(session, 100.0)
     assert session.snapshot.trouble == ""
-    assert [alarm.alarm for alarm in of_kind(kept(session), ev.AlarmRaised)] == ["batch-density"]
+    assert [alarm.alarm for alarm in of_kind(kept(session), ev.AlarmRaised)] == ["batch-density", "record-interrupted"]
     assert len(of_kind(kept(session), ev.BatchWeighed)) == 1
 
 
@@ -345,5 +345,9 @@ def test_a_jump_of_the_wall_clock_moves_no_duration(bench: Bench, hours: float) 
     bench.clock.at += timedelta(hours=hours)
     bench.beat(session, 101.0)
     assert session.snapshot.state.elapsed_s == pytest.approx(elapsed_s + 1.0)
-    assert not session.snapshot.state.alarms
-    kept(session)
+    (jump,) = session.snapshot.state.alarms
+    assert jump.alarm == "clock-jumped" and jump.value == pytest.approx(abs(hours) * 3600)
+    (told,) = of_kind(kept(session), ev.RecordDisturbed)
+    assert told.seconds == pytest.approx(hours * 3600)
+    bench.beat(session, 102.0)
+    assert len(of_kind(kept(session), ev.RecordDisturbed)) == 1

@@ -9,6 +9,8 @@ from tally.job import fold
 from tally.job.alarms import due
 from tally.job.events import Entry
 
+_BREAKS = (ev.SessionResumed, ev.EntriesLost, ev.SessionMended)
+"""Before these an alarm may be missing: nobody recorded, or it is lost."""
 _ALARM_EVENTS = (ev.AlarmRaised, ev.AlarmCleared)
 
 
@@ -37,7 +39,7 @@ def checked(entries: Iterable[Entry]) -> Iterator[list[str]]:
             else:
                 found.append(f"entry {entry.number}: {entry.event.kind} {entry.event.alarm} is not called for")
         else:
-            if not isinstance(entry.event, ev.SessionResumed):
+            if not isinstance(entry.event, _BREAKS):
                 found += [f"before entry {entry.number}: {_name(event)} is missing" for event in wanted]
             state = fold.apply(state, entry)
             wanted = list(due.due(state))

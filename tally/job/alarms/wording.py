@@ -69,6 +69,37 @@ WORDINGS: dict[str, Wording] = {
         "the totaliser changed by {value} in one step (limit {limit}); it is counted from its new reading on",
         ("checked against batches", "meter was reset on purpose"),
     ),
+    "clock-jumped": Wording(
+        "note",
+        "Clock jumped",
+        "the wall clock stepped by {value} against the running clock (limit {limit}): it was set, or the machine slept;"
+        " durations keep to the running clock",
+        ("checked the machine's date and time", "set it right on purpose"),
+    ),
+    "disk-slow": Wording(
+        "note",
+        "Disk is slow",
+        "an entry took {value} to be saved (limit {limit})",
+        ("closed other programs", "took the stick or the network folder out of use"),
+    ),
+    "record-interrupted": Wording(
+        "caution",
+        "Record was interrupted",
+        "nothing could be saved for {value} (limit {limit}); what the meter sent meanwhile is saved now",
+        ("freed space on the disk", "entered again what was not saved", "copied the session elsewhere"),
+    ),
+    "session-moved": Wording(
+        "caution",
+        "Session file moved or deleted",
+        "its file was moved or deleted while it was recorded, {value} so far (limit {limit}); no entry is lost",
+        ("moved it back", "left it: it is recorded where it is now"),
+    ),
+    "record-mended": Wording(
+        "stop-and-look",
+        "Entries are missing",
+        "{value} entries could not be read when the session was mended (limit {limit}): enter again what they told",
+        ("entered again what was missing", "heartbeats alone were missing"),
+    ),
     "pump-stopped": Wording(
         "caution",
         "Pump stopped too long",

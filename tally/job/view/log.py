@@ -179,6 +179,8 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
         case ev.SessionResumed():
             torn = f"; an unfinished line of {event.torn_bytes} bytes was set aside" if event.torn_bytes else ""
             return Sentence("session resumed by tally {0}" + torn, (event.program,))
+        case ev.RecordDisturbed() | ev.EntriesLost() | ev.SessionMended():
+            return _record_words(event)
         case ev.SessionClosed():
             return Sentence("session signed off" + (": {0}" if event.remark else ""), (event.remark,))
         case ev.PlanAmended():
@@ -216,6 +218,28 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
         case ev.AlarmAcknowledged():
             return Sentence("answered {0}: {1}", (_title(event.alarm), event.done))
     return Sentence(event.kind)
+
+
+def _record_words(event: ev.RecordDisturbed | ev.EntriesLost | ev.SessionMended) -> Sentence:
+    match event:
+        case ev.EntriesLost():
+            return Sentence(f"what stood here, up to entry {event.through}, was damaged and could not be read")
+        case ev.SessionMended():
+            words = (
+                f"session mended by tally {{0}} from {{1}}, {event.lost} entries lost:"
+                " lines {2} are set aside in {3}; its digest was {4}"
+            )
+            return Sentence(words, (event.program, event.damaged, event.lines, event.aside, event.digest))
+    took = _q(Kind.DURATION, abs(event.seconds))
+    why = ": {1}" if event.why else ""
+    match event.what:
+        case "clock jumped":
+            return Sentence(f"the wall clock jumped {'ahead' if event.seconds > 0 else 'back'} by {{0}}", (took,))
+        case "slow disk":
+            return Sentence("saving took {0}", (took,))
+        case "not written":
+            return Sentence("nothing could be saved for {0}" + why, (took, event.why))
+    return Sentence(f"the session's {event.what} while it was recorded")
 
 
 def corrected(event: ev.EntryCorrected | ev.EntryInserted, before: ev.AnyEvent | None = None) -> Sentence:

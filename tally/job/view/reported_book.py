@@ -70,6 +70,9 @@ _MEASURED = (
     ev.VolumeAdded, ev.ToppedUp,
     ev.PumpStopped, ev.PumpStarted, ev.GroundDrinks, ev.TremieSet, ev.TremiePulled, ev.StockDelivered,
 )  # fmt: skip
+_RECORD = (
+    ev.SessionOpened, ev.SessionResumed, ev.SessionClosed, ev.RecordDisturbed, ev.EntriesLost, ev.SessionMended
+)  # fmt: skip
 _METER = (ev.MeterChanged, ev.MeterRebased, ev.GapAnswered)
 
 
@@ -229,7 +232,7 @@ def _rebased(event: ev.MeterRebased) -> Sentence:
 
 def record(state: State) -> tuple[LogRow, ...]:
     """Where the record itself was opened, taken up again and signed off."""
-    return tuple(_rows(state, (ev.SessionOpened, ev.SessionResumed, ev.SessionClosed)))
+    return tuple(_rows(state, _RECORD))
 
 
 def _rows(state: State, kinds: tuple[type[ev.Event], ...]) -> Iterator[LogRow]:
