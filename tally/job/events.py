@@ -100,6 +100,8 @@ class SessionMended(Event):
     """Name of the file that they were copied to."""
     lost: Annotated[int, Field(ge=0, le=10**9)]
     """Entries that are missing by their numbers."""
+    by: Text
+    """Who mended it; whoever recorded before records on."""
 
 
 class PlanAmended(Event):

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from tally.job import fold
-from tally.job.events import Beat, Entry, Undecodable, decoded, decoded_beat
+from tally.job.events import Beat, EntriesLost, Entry, Undecodable, decoded, decoded_beat
 from tally.job.state import State
 from tally.record.fault import RecordFault
 from tally.record.reader import Extent, Pass, Problem
@@ -91,7 +91,7 @@ class Day:
             return None
         if entry.number != self._expected:
             self._misplaced(entry.number)
-        self._expected = entry.number + 1
+        self._expected = _last_number(entry) + 1
         return entry
 
     def _misplaced(self, number: int) -> None:
@@ -109,6 +109,10 @@ class Day:
             self._problems.append(problem)
         else:
             self._untold += 1
+
+
+def _last_number(entry: Entry) -> int:
+    return max(entry.number, entry.event.through) if isinstance(entry.event, EntriesLost) else entry.number
 
 
 def open_session(path: Path, until: datetime | None = None) -> Opened:

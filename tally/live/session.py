@@ -127,7 +127,7 @@ class Session:
             if opened.damaged:
                 raise RecordFault(
                     f"{path} is damaged and is not recorded on ({opened.problems[0]}); "
-                    f"`tally replay` and `tally report` still read it"
+                    "`tally replay` and `tally report` still read it, `tally mend` writes it anew"
                 )
             writer = Writer.resume(path, opened.extent)
         except BaseException:

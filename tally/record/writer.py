@@ -59,7 +59,7 @@ class Writer:
         writer = cls(path, descriptor, ZERO_CHAIN, 0, 0, write=write, fsync=fsync)
         try:
             writer.append(body)
-            _fsync_folder(path.parent, fsync)
+            fsync_folder(path.parent, fsync)
         except BaseException as error:
             writer.close()
             with suppress(OSError):
@@ -120,6 +120,13 @@ class Writer:
         except OSError:
             return True
 
+    def settle(self) -> None:
+        """Has all that was written reach the disk, for a file that was written without an fsync a line."""
+        try:
+            os.fsync(self._descriptor)
+        except OSError as error:
+            raise fault("not saved in", self.path, error) from error
+
     def close(self) -> None:
         """Lets go of the file. Nothing is saved here, for everything was."""
         if self._descriptor >= 0:
@@ -170,7 +177,7 @@ class Writer:
         try:
             _copy(self._descriptor, 0, descriptor)
             self._fsync(descriptor)
-            _fsync_folder(self.path.parent, self._fsync)
+            fsync_folder(self.path.parent, self._fsync)
         except BaseException:
             os.close(descriptor)
             with suppress(OSError):
@@ -190,7 +197,7 @@ def _set_aside(descriptor: int, path: Path, start: int, fsync: Fsync) -> Path:
             fsync(target)
         finally:
             os.close(target)
-        _fsync_folder(path.parent, fsync)
+        fsync_folder(path.parent, fsync)
     except BaseException:
         with suppress(OSError):
             aside.unlink()
@@ -217,7 +224,7 @@ def _fresh(path: Path) -> tuple[Path, int]:
             number += 1
 
 
-def _fsync_folder(folder: Path, fsync: Fsync) -> None:
+def fsync_folder(folder: Path, fsync: Fsync = os.fsync) -> None:
     """Makes a new name in the folder last; Windows has no such call and needs none."""
     if os.name == "nt":
         return

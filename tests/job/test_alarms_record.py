@@ -55,7 +55,7 @@ def mended(lost: int) -> Day:
     day.joint()
     day.tick(600.0)
     event = ev.SessionMended(
-        program="1", damaged="a.jsonl", digest="0" * 64, lines="3", aside="a-mended.damaged", lost=lost
+        program="1", damaged="a.jsonl", digest="0" * 64, lines="3", aside="a-mended.damaged", lost=lost, by="E"
     )
     day.record(event)
     return day

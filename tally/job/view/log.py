@@ -226,10 +226,10 @@ def _record_words(event: ev.RecordDisturbed | ev.EntriesLost | ev.SessionMended)
             return Sentence(f"what stood here, up to entry {event.through}, was damaged and could not be read")
         case ev.SessionMended():
             words = (
-                f"session mended by tally {{0}} from {{1}}, {event.lost} entries lost:"
+                f"session mended by {{0}} from {{1}}, {event.lost} entries lost:"
                 " lines {2} are set aside in {3}; its digest was {4}"
             )
-            return Sentence(words, (event.program, event.damaged, event.lines, event.aside, event.digest))
+            return Sentence(words, (event.by or "–", event.damaged, event.lines, event.aside, event.digest))
     took = _q(Kind.DURATION, abs(event.seconds))
     why = ": {1}" if event.why else ""
     match event.what:
