@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
-from typing import Annotated, Any, Literal, NamedTuple, NotRequired
+from typing import Annotated, Any, Literal, NamedTuple, NotRequired, get_args
 
 from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 from typing_extensions import TypedDict
 
+from tally.job import upcast
 from tally.job.plan import Model, NotNegative, Plan, Positive, Real, Text, ZoneKind
 
 CALCULATION = 1
@@ -40,6 +41,7 @@ class Event(Model):
     """Base of all events; each kind gives its own `kind` and `version`."""
 
     version: Literal[1] = 1
+    """Raised in an event whose meaning changes, with a function in `tally.job.upcast`."""
 
 
 # --- the session -----------------------------------------------------------------------------------------------------
@@ -465,6 +467,10 @@ class Entry(Model):
 
 
 _ENTRY = TypeAdapter(Entry)
+VERSIONS: dict[str, int] = {
+    kind.model_fields["kind"].default: kind.model_fields["version"].default for kind in get_args(AnyEvent)
+}
+"""The newest version of each kind: the one that is written."""
 
 
 class Undecodable(ValueError):
@@ -524,6 +530,12 @@ def decoded(body: bytes) -> Entry:
         return _ENTRY.validate_json(body)
     except ValidationError as wrong:
         reason = _reason(body, wrong)
+    newer = upcast.brought_up(body)
+    if newer is not None:
+        try:
+            return _ENTRY.validate_json(newer)
+        except ValidationError as wrong:
+            reason = _reason(newer, wrong)
     raise Undecodable(reason)
 
 
@@ -534,10 +546,15 @@ def _reason(body: bytes, wrong: ValidationError) -> str:
         kind, version = event["kind"], event["version"]
     except (ValueError, KeyError, TypeError, RecursionError):
         return "not an entry of a session"
-    if isinstance(version, int) and version > 1:
+    known = VERSIONS.get(kind) if isinstance(kind, str) else None
+    if isinstance(version, int) and version > (known or 1):
         return (
             f"{_printable(kind)} version {_printable(version)} was written by a newer program;"
-            " this one knows version 1: install the newer one"
+            f" this one knows version {known or 'none'}: install the newer one"
+        )
+    if known is None:
+        return (
+            f"{_printable(kind)} is no kind that this program knows: if a newer program wrote it, install the newer one"
         )
     first = wrong.errors(include_url=False, include_input=False)[0]
     where = ".".join(str(part) for part in first["loc"])
