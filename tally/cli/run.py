@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tally.cli.common import Commands
     from tally.formats import Units
     from tally.job.plan import Plan
+    from tally.live.mirror import Mirror
     from tally.live.recorder import Recorder
 
 
@@ -22,6 +23,8 @@ def add(commands: Commands) -> None:
     run.add_argument("file", nargs="?", type=Path, metavar="PLAN.toml or SESSION.jsonl",
                      help="without it, the newest session that is not signed off")  # fmt: skip
     run.add_argument("--port", help="the meter's port, where it differs from the plan")
+    run.add_argument("--mirror", type=Path, metavar="FOLDER",
+                     help="a folder on another disk, such as a stick, where a copy is kept up to date")  # fmt: skip
     folder_option(run)
     units_option(run)
     run.set_defaults(command=_command)
@@ -34,11 +37,34 @@ def _command(options: argparse.Namespace) -> int:
 
     folder = sessions_folder(options.folder)
     path = options.file or _newest(folder)
+    own = folder if path.suffix.lower() == ".toml" else path.parent
+    if options.mirror and options.mirror.expanduser().resolve() == own.resolve():
+        raise CommandFault(f"--mirror names {own}, where the session itself is; name a folder on another disk")
     if path.suffix.lower() == ".toml":
         recorder = begun(_with_port(read_plan(path), options.port), folder)
     else:
         recorder = taken_up(path, options.port)
-    return recorded(recorder, options.units)
+    mirror = mirrored(recorder, options.mirror) if options.mirror else None
+    code = recorded(recorder, options.units)
+    if mirror is not None:
+        print(_copy_words(mirror, recorder.path))
+    return code
+
+
+def mirrored(recorder: Recorder, folder: Path) -> Mirror:
+    """Has `recorder` keep a second copy in `folder`, which need not be there yet and is never made."""
+    from tally.live.mirror import Mirror
+
+    mirror = Mirror(folder.expanduser())
+    recorder.copy_to(mirror)
+    return mirror
+
+
+def _copy_words(mirror: Mirror, path: Path) -> str:
+    if not mirror.complete:
+        return f"  copy       NOT COMPLETE in {mirror.folder}: {mirror.why or 'it is behind'}"
+    same = mirror.folder.stat().st_dev == path.parent.stat().st_dev
+    return f"  copy       {mirror.folder / path.name}{', on the same disk as the session' if same else ''}"
 
 
 def begun(plan: Plan, folder: Path) -> Recorder:

@@ -17,6 +17,7 @@ from tally.job.intents import Intent
 from tally.job.plan import Plan
 from tally.live.clock import Clock
 from tally.live.listener import MeterMaker
+from tally.live.mirror import Mirror
 from tally.live.session import NotSaved, Outcome, Session, Snapshot, words_of
 
 BEAT_S = 1.0
@@ -70,6 +71,10 @@ class Recorder:
         if waited_s <= SLOW_S:
             return ""
         return f"the disk has not answered for {waited_s:.0f} s; what was entered meanwhile is not saved yet"
+
+    def copy_to(self, mirror: Mirror) -> None:
+        """Keeps a second copy; before `start`."""
+        self._session.copy_to(mirror)
 
     def start(self) -> None:
         self._thread.start()

@@ -26,6 +26,7 @@ from tally.job.state import State
 from tally.live.clock import Clock
 from tally.live.listener import Listener, MeterMaker
 from tally.live.loading import open_session
+from tally.live.mirror import Mirror
 from tally.live.watch import Watch
 from tally.record.fault import RecordFault
 from tally.record.folder import new_session_path
@@ -61,6 +62,8 @@ class Snapshot:
     trouble: str = ""
     """Why the record is not being written, in plain words; empty while it is."""
     raw_trouble: str = ""
+    copy: str = ""
+    """How the second copy stands, in a word or two; empty where there is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,7 @@ class Session:
         self._waiting: deque[_Happened] = deque()
         """What instruments told and a full or broken disk refused; saved first when it takes entries again."""
         self._rule_trouble = ""
+        self._mirror: Mirror | None = None
         self.snapshot = Snapshot(state, writer.chain)
 
     @classmethod
@@ -147,6 +151,13 @@ class Session:
             raise
         return session
 
+    def copy_to(self, mirror: Mirror) -> None:
+        """Keeps a second copy from now on."""
+        self._mirror = mirror
+        mirror.start(self.path)
+        mirror.saved(self._writer.length, self._writer.count)
+        self._publish()
+
     # --- what happens ------------------------------------------------------------------------------------------------
 
     def enter(self, intent: Intent) -> Outcome:
@@ -172,6 +183,7 @@ class Session:
     def beat(self) -> None:
         """One heartbeat, with what the meter sent since the last."""
         if self._state.closed:
+            self._publish()  # the copy goes on for a moment
             return
         self._waiting.extend(map(self._now, [*self._listener.hear(), *self._watch.look()]))
         self._catch_up()
@@ -258,6 +270,8 @@ class Session:
         with self._watch.saving():
             self._writer.append(encoded(entry))
         self._state = after
+        if self._mirror is not None:
+            self._mirror.saved(self._writer.length, self._writer.count)
         return entry
 
     def _owe_alarms(self, cause: Entry) -> None:
@@ -277,12 +291,15 @@ class Session:
             self._save_first(self._owed)
 
     def _publish(self) -> None:
-        self.snapshot = Snapshot(self._state, self._writer.chain, self._trouble, self._listener.raw_trouble)
+        copy = self._mirror.words if self._mirror is not None else ""
+        self.snapshot = Snapshot(self._state, self._writer.chain, self._trouble, self._listener.raw_trouble, copy)
 
     def close(self) -> None:
         """Lets go of meter, files and lock. Nothing is saved here, for everything was."""
         self._listener.close()
         self._writer.close()
+        if self._mirror is not None:
+            self._mirror.stop()
         with contextlib.suppress(OSError):
             self._lock.release()
 

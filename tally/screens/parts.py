@@ -23,10 +23,11 @@ LONGEST_JOB, LONGEST_NAME = 30, 16
 class Header(Static):
     """Job, who records, time, entries saved, meter. What is safe and what is measured gives way last."""
 
-    def show(self, view: HeaderView, units: Units, trouble: str, replay: str) -> None:
-        """`replay` is the word for one, empty while recording."""
+    def show(self, view: HeaderView, units: Units, trouble: str, replay: str, copy: str = "") -> None:
+        """`replay` is the word for one, empty while recording; `copy` how a second copy stands."""
         width = self.size.width
         saved = replay or ("NOT SAVED" if trouble else f"saved {view.entries}")
+        saved += f", {copy}" if copy else ""
         right = f"{formats.clock_s(view.at, view.time_zone)}  {saved}  {_meter(view, units)} "
         right = words.cut(right, width)
         job, room = self._left(view, width - words.cells(right) - 1)

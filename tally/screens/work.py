@@ -98,7 +98,7 @@ class WorkScreen(Screen[None]):
             lambda: self.query_one(AlarmBar).show(
                 standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble, bool(replay)
             ),
-            lambda: self.query_one(Header).show(header(state), units, snapshot.trouble, replay),
+            lambda: self.query_one(Header).show(header(state), units, snapshot.trouble, replay, snapshot.copy),
             lambda: self.query_one(KeyLine).show(keys.PLACES, self.own_keys),
             lambda: self._show_foot(state, units),
             lambda: self.draw(state, units),
