@@ -28,7 +28,12 @@ Metered = Annotated[float, Field(ge=-1e9, le=1e9)]
 MeteredOrZero = Annotated[float, Field(ge=0, le=1e9)]
 Strength = Literal["none", "weak", "full"]
 Fluid = Literal["water", "mixed", "grout"]
-Motion = Literal["still", "lowering", "picking up"]
+Motion = Literal["still", "lowering", "picking up", "unknown"]
+"""Unknown to an instrument, which reads all the time."""
+Channel = Annotated[str, Field(max_length=40)]
+"""The meter that counts is "grout", any other instrument goes by its name in the plan."""
+Doubt = Literal["", "backward", "garbage", "flood"]
+"""What is wrong with an instrument that is heard: see the table of faults in DEVELOPERS.md."""
 Severity = Literal["note", "caution", "stop-and-look"]
 CheckName = Literal["flushed", "tremie", "balance", "stock", "casing", "protection"]
 """What is looked at before the first batch; in the order in which it is asked."""
@@ -342,7 +347,7 @@ class StockDelivered(Event):
 class Samples(Model):
     """Readings of one second: `before_s` is how long before the heartbeat each value arrived."""
 
-    channel: Literal["grout"]
+    channel: Channel
     quantity: Literal["total_m3", "rate_m3_s", "density_kg_m3", "force_n", "pressure_pa"]
     before_s: tuple[Metered, ...]
     values: tuple[Metered, ...]
@@ -357,16 +362,19 @@ class Heartbeat(Event):
 
 class MeterChanged(Event):
     kind: Literal["MeterChanged"] = "MeterChanged"
-    channel: Literal["grout"]
+    channel: Channel
     condition: MeterCondition
     why: Text = ""
+    doubt: Doubt = ""
+    amount: MeteredOrZero = 0.0
+    """How far the count went back [m3], the share of garbage, or the readings that were left out."""
 
 
 class MeterRebased(Event):
     """The totaliser went back or leapt: its new reading is a new start, and the step is not simply counted."""
 
     kind: Literal["MeterRebased"] = "MeterRebased"
-    channel: Literal["grout"]
+    channel: Channel
     from_m3: Metered
     to_m3: Metered
     cause: Literal["reset", "rollover", "jump", "backward"]
@@ -503,8 +511,8 @@ class Beat(NamedTuple):
     at: datetime
     mono_s: float
     who: str
-    sampled: list[tuple[str, tuple[float, ...]]]
-    """Quantity and values, in the order in which they came."""
+    sampled: list[tuple[str, str, tuple[float, ...]]]
+    """Channel, quantity and values, in the order in which they came."""
 
 
 def decoded_beat(body: bytes) -> Beat | None:
@@ -515,7 +523,9 @@ def decoded_beat(body: bytes) -> Beat | None:
         entry = _BEAT.validate_json(body)
     except ValidationError:
         return None
-    sampled = [(samples["quantity"], samples["values"]) for samples in entry["event"].get("samples", ())]
+    sampled = [
+        (samples["channel"], samples["quantity"], samples["values"]) for samples in entry["event"].get("samples", ())
+    ]
     return Beat(entry["number"], entry["at"], entry["mono_s"], entry["who"], sampled)
 
 

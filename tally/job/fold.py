@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from tally.job import calibration, grouting, metering, string
+from tally.job import calibration, grouting, metering, string, watching
 from tally.job import events as ev
 from tally.job.events import Entry
 from tally.job.standing import OPERATORS, VOIDABLE, standing
@@ -72,6 +72,7 @@ class Folding:
         """Number, times and who of the last heartbeat that is not in `_state` yet."""
         self._mono_s, self._elapsed_s = state.mono_s, state.elapsed_s
         self._count = metering.Count(state.flow)
+        self._watch = watching.Watch(state)
         under_way = state.grout.stage
         self._stage = len(state.grout.stages) - 1 if under_way else None
         self._stage_started_s = under_way.started_s if under_way else 0.0
@@ -90,6 +91,8 @@ class Folding:
                     who=who,
                     elapsed_s=self._elapsed_s,
                     flow=self._count.flow,
+                    watched=self._watch.watched,
+                    gauges=self._watch.gauges,
                 )
             )
         return self._state
@@ -97,7 +100,7 @@ class Folding:
     def take(self, entry: Entry) -> None:
         event = entry.event
         if isinstance(event, ev.Heartbeat):
-            sampled = [(samples.quantity, samples.values) for samples in event.samples]
+            sampled = [(samples.channel, samples.quantity, samples.values) for samples in event.samples]
             self.beat(entry.number, entry.at, entry.mono_s, entry.who, sampled)
         else:
             self._begin(_after(self.state, entry))
@@ -110,6 +113,7 @@ class Folding:
         self._last = (number, at, mono_s, who)
         if sampled:
             self._count.beat(sampled, self._elapsed_s, self._stage, self._stage_started_s)
+            self._watch.beat(sampled, self._elapsed_s, at, self._count.metered_m3, self._stage, self._stage_started_s)
 
 
 def _after(state: State, entry: Entry) -> State:
@@ -127,7 +131,8 @@ def _after(state: State, entry: Entry) -> State:
         entries=(*state.entries, kept),
         away=(*state.away, *away),
     )
-    return _entered(state, kept) if isinstance(event, OPERATORS) else _other(state, entry, elapsed_s)
+    after = _entered(state, kept) if isinstance(event, OPERATORS) else _other(state, entry, elapsed_s)
+    return watching.after_event(after, event, elapsed_s)
 
 
 def step_s(at: datetime, mono_s: float, entry: Entry) -> float:
@@ -185,7 +190,7 @@ def _other(state: State, entry: Entry, elapsed_s: float) -> State:
         case ev.CrewChanged():
             return replace(state, who=event.driller, helper=event.helper)
         case ev.SessionResumed():
-            flow = replace(flow, condition="CLOSED", rate_m3_s=None, resuming=flow.last_total_m3 is not None)
+            flow = metering.after_restart(flow)
             return replace(state, boot=event.boot, runs=state.runs + 1, closed=False, flow=flow)
         case ev.RecordDisturbed():
             return _disturbed(state, event.what, event.seconds, 1)
@@ -195,9 +200,9 @@ def _other(state: State, entry: Entry, elapsed_s: float) -> State:
             return _disturbed(state, "mended", 0.0, event.lost)
         case ev.SessionClosed():
             return replace(state, closed=True)
-        case ev.MeterChanged():
+        case ev.MeterChanged(channel="grout"):
             return replace(state, flow=metering.after_change(flow, event, elapsed_s))
-        case ev.MeterRebased():
+        case ev.MeterRebased(channel="grout"):
             return replace(state, flow=metering.after_rebase(flow, event, elapsed_s))
         case ev.GapAnswered():
             return replace(state, flow=metering.after_answer(flow, event))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from tally.job import events as ev
+from tally.job.plan import GROUT
 from tally.job.state import Flow, Interruption
 
 TREND_POINTS = 240
@@ -16,15 +17,15 @@ MOVED_M3 = 1e-6
 MOST_INTERRUPTIONS = 500
 
 
-Sampled = tuple[str, Sequence[float]]
-"""Quantity and values, in the order in which they came."""
+Sampled = tuple[str, str, Sequence[float]]
+"""Channel, quantity and values, in the order in which they came."""
 
 
 class Count:
-    """The count of one meter over any number of heartbeats: `flow` is what it has come to."""
+    """The count of one instrument over any number of heartbeats: `flow` is what it has come to."""
 
-    def __init__(self, flow: Flow) -> None:
-        self._flow, self._beats = flow, 0
+    def __init__(self, flow: Flow, channel: str = GROUT) -> None:
+        self._flow, self._beats, self._channel = flow, 0, channel
         self._metered_m3, self._last_m3, self._offered_m3 = flow.metered_m3, flow.last_total_m3, flow.offered_m3
         self._resuming, self._rate_m3_s = flow.resuming, flow.rate_m3_s
         self._last_data_s, self._moved_s = flow.last_data_s, flow.moved_s
@@ -48,15 +49,24 @@ class Count:
             trend_step_s=self._trend_step_s,
         )
 
+    @property
+    def metered_m3(self) -> float:
+        return self._metered_m3
+
     def beat(self, sampled: Iterable[Sampled], now_s: float, stage: int | None, stage_started_s: float) -> None:
         """One heartbeat that brought samples; `stage` is the place of the one under way, begun at `stage_started_s`."""
-        self._beats += 1
-        before_m3 = self._metered_m3
-        for quantity, values in sampled:
+        before_m3, heard = self._metered_m3, False
+        for channel, quantity, values in sampled:
+            if channel != self._channel:
+                continue
+            heard = True
             if quantity == "total_m3":
                 self._count(values)
             elif quantity == "rate_m3_s" and values:
                 self._rate_m3_s = values[-1]
+        if not heard:
+            return
+        self._beats += 1
         self._last_data_s = now_s
         if self._metered_m3 > before_m3 + MOVED_M3:
             self._interrupt(now_s, stage, stage_started_s)
@@ -93,7 +103,9 @@ def after_beat(
     if not beat.samples:
         return flow
     count = Count(flow)
-    count.beat([(samples.quantity, samples.values) for samples in beat.samples], now_s, stage, stage_started_s)
+    count.beat(
+        [(samples.channel, samples.quantity, samples.values) for samples in beat.samples], now_s, stage, stage_started_s
+    )
     return count.flow
 
 
@@ -110,14 +122,32 @@ def after_change(flow: Flow, change: ev.MeterChanged, now_s: float) -> Flow:
     """A meter that comes back after having been away offers what it moved meanwhile."""
     back = change.condition == "LIVE" and flow.condition != "LIVE" and flow.last_total_m3 is not None
     gone = change.condition in ("FAULT", "CLOSED", "OPENING")
+    away_s = now_s if flow.condition == "LIVE" and change.condition != "LIVE" else flow.away_s
     return replace(
         flow,
         condition=change.condition,
         why=change.why,
-        changed_s=now_s,
+        changed_s=flow.changed_s if change.condition == flow.condition else now_s,
+        doubt=change.doubt,
+        doubt_amount=change.amount,
+        away_s=None if change.condition == "LIVE" else away_s,
+        gap_s=(away_s, now_s) if back and away_s is not None else flow.gap_s,
         # A silent line that speaks again carried no news, but its totaliser went on counting in our hearing's absence.
         resuming=flow.resuming or back or (gone and flow.last_total_m3 is not None),
         rate_m3_s=flow.rate_m3_s if change.condition == "LIVE" else None,
+    )
+
+
+def after_restart(flow: Flow) -> Flow:
+    """A new run of the recorder: nobody has listened since the last."""
+    return replace(
+        flow,
+        condition="CLOSED",
+        rate_m3_s=None,
+        resuming=flow.last_total_m3 is not None,
+        away_s=flow.last_data_s,
+        doubt="",
+        doubt_amount=0.0,
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from tally.job.events import CheckName, Entry, Fluid, MeterCondition, Motion, Severity, Strength
+from tally.job.events import CheckName, Doubt, Entry, Fluid, MeterCondition, Motion, Severity, Strength
 from tally.job.plan import Plan, ZoneKind
 
 
@@ -27,6 +27,7 @@ class Joint:
 @dataclass(frozen=True, slots=True)
 class HookReading:
     number: int
+    """The entry that it was typed by; 0 for one that an instrument gave."""
     load_n: float
     motion: Motion
     expected_n: float | None
@@ -218,6 +219,42 @@ class Flow:
     trend: tuple[tuple[float, float], ...] = ()
     """(elapsed_s, metered_m3), thinned so that it never grows past a few hundred points."""
     trend_step_s: float = 1.0
+    doubt: Doubt = ""
+    doubt_amount: float = 0.0
+    away_s: float | None = None
+    """Since when it has not been heard."""
+    gap_s: tuple[float, float] | None = None
+    """The last time in which it was not heard, from and until."""
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """An instrument beside the meter that counts. Comparing begins anew whenever either was not heard."""
+
+    name: str
+    flow: Flow = Flow()
+    from_m3: float = 0.0
+    """Its count when comparing began."""
+    from_pumped_m3: float = 0.0
+    """What had been pumped in the stage then."""
+    first_m3: float | None = None
+    """Its count when it had begun to move since."""
+    first_pumped_m3: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Gauges:
+    """What instruments said last of load, pressure and density, each with when."""
+
+    load_n: float | None = None
+    load_s: float | None = None
+    pressure_pa: float | None = None
+    pressure_s: float | None = None
+    density_kg_m3: float | None = None
+    density_s: float | None = None
+    loads: tuple[HookReading, ...] = ()
+    """Hook loads that were kept, thinned."""
+    kept_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +318,8 @@ class State:
     string: String = field(default_factory=String)
     grout: Grout = field(default_factory=Grout)
     flow: Flow = field(default_factory=Flow)
+    watched: tuple[Watched, ...] = ()
+    gauges: Gauges = Gauges()
     alarms: tuple[Alarm, ...] = ()
     entries: tuple[Kept, ...] = ()
     voided: frozenset[int] = frozenset()

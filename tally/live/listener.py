@@ -1,4 +1,4 @@
-"""The plan's meter as events: what it sent, how it is, and its bytes in the raw log."""
+"""The plan's instruments as events: what they sent, how they are, and their bytes in the raw log."""
 
 from __future__ import annotations
 
@@ -6,84 +6,98 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tally.job import events as ev
-from tally.job.plan import Plan
-from tally.job.state import Flow
+from tally.job.plan import GROUT, Instrument, Plan, Wired
+from tally.job.state import Flow, State
 from tally.live.clock import Clock
-from tally.live.sampling import Sampler
+from tally.live.ear import Ear
+from tally.live.sampling import belief
 from tally.meters.source import Source
 from tally.record.raw_log import RawLog
 
-MeterMaker = Callable[[Plan, Clock, Callable[[str, float, bytes], None]], Source | None]
-"""(plan, clock, hook for raw bytes) -> the plan's meter, not yet started."""
+RawHook = Callable[[str, float, bytes], None]
+MeterMaker = Callable[[Plan, Clock, RawHook], Source | None]
+"""(plan, clock, hook for raw bytes) -> the meter that counts, not yet started."""
+InstrumentMaker = Callable[[str, Wired, Clock, RawHook], Source]
+"""(channel, how it is wired, clock, hook for raw bytes) -> any other instrument, not yet started."""
+
+
+def _instrument(channel: str, wired: Wired, clock: Clock, on_raw: RawHook) -> Source:
+    from tally.live.instruments import instrument
+
+    return instrument(channel, wired, clock, on_raw)
 
 
 class Listener:
-    """Listens to one meter at a time. Tells events in the order in which they were true; saves none of them."""
+    """Listens to every instrument of the plan. Tells events in the order in which they were true; saves none."""
 
-    def __init__(self, raw_path: Path, clock: Clock, make_meter: MeterMaker) -> None:
-        self._raw_path, self._clock, self._make_meter = raw_path, clock, make_meter
-        self._sampler = Sampler(None, None)
-        self._meter: Source | None = None
+    def __init__(
+        self,
+        raw_path: Path,
+        clock: Clock,
+        make_meter: MeterMaker,
+        make_instrument: InstrumentMaker = _instrument,
+    ) -> None:
+        self._raw_path, self._clock = raw_path, clock
+        self._make_meter, self._make_instrument = make_meter, make_instrument
+        self._ears: list[Ear] = []
         self._raw: RawLog | None = None
-        self._condition = ""
-        """As it was last told."""
         self.plugged = False
 
     @property
     def raw_trouble(self) -> str:
         return (self._raw.fault or "") if self._raw is not None else ""
 
-    def plug_in(self, plan: Plan, flow: Flow) -> list[ev.AnyEvent]:
-        """Starts the meter that the plan names, in place of the one before."""
+    def plug_in(self, state: State) -> list[ev.AnyEvent]:
+        """Starts the instruments that the plan names, in place of those before; one that goes on as it was is left."""
+        plan = state.plan
+        flows = {GROUT: state.flow} | {one.name: one.flow for one in state.watched}
+        wanted: dict[str, Wired] = {GROUT: plan.meter} if plan.meter else {}
+        wanted |= {one.name: one for one in plan.instruments}
         told: list[ev.AnyEvent] = []
-        if self.plugged:
-            self._unplug()
-            told += self._change("CLOSED", "the plan names another meter now")
-        else:
-            self._condition = flow.condition
-        self.plugged = True
-        self._sampler = Sampler(plan.meter, flow.last_total_m3)
-        if plan.meter is None:
-            return told
-        if self._raw is None:
+        kept = {ear.channel: ear for ear in self._ears if wanted.get(ear.channel) == ear.wired}
+        for ear in self._ears:
+            if kept.get(ear.channel) is not ear:
+                told += ear.unplug("the plan names another meter now")
+        if wanted and self._raw is None:
             self._raw = RawLog(self._raw_path)
-        try:
-            self._meter = self._make_meter(plan, self._clock, self._keep_raw)
-            if self._meter is not None:
-                self._meter.start()
-        except Exception as fault:
-            # The job goes on without its meter, on typed volumes, and says why.
-            self._meter = None
-            told += self._change("FAULT", f"the meter cannot be started: {fault}")
+        self._ears = []
+        for channel, wired in wanted.items():
+            if (old := kept.get(channel)) is not None:
+                old.believed = belief(plan, wired)
+                self._ears.append(old)
+                continue
+            flow = flows.get(channel, Flow())
+            # After a change of the plan the one before was told to be closed; at the start it is as recorded.
+            condition = "CLOSED" if self.plugged else flow.condition
+            ear = Ear(channel, wired, self._clock, flow.last_total_m3, condition, belief(plan, wired))
+            told += ear.plug_in(self._made(channel, wired, plan))
+            self._ears.append(ear)
+        self.plugged = True
         return told
 
+    def _made(self, channel: str, wired: Wired, plan: Plan) -> Callable[[], Source | None]:
+        if isinstance(wired, Instrument):
+            return lambda: self._make_instrument(channel, wired, self._clock, self._keep_raw)
+        return lambda: self._make_meter(plan, self._clock, self._keep_raw)
+
     def hear(self) -> list[ev.AnyEvent]:
-        """One heartbeat, with what was sent since the last, among changes of the meter's condition."""
-        if self._meter is None:
-            return [*self._sampler.events([], self._clock.monotonic())]
-        readings, status = self._meter.drain(), self._meter.status
-        told: list[ev.AnyEvent] = []
-        if readings:
-            told += self._change("LIVE", status.why if status.state.name == "LIVE" else "readings arrive")
-        told += self._sampler.events(readings, self._clock.monotonic())
-        return told + self._change(status.state.name, status.why)
+        """One heartbeat, with what was sent since the last, among changes of the instruments' conditions."""
+        before: list[ev.AnyEvent] = []
+        after: list[ev.AnyEvent] = []
+        samples: list[ev.Samples] = []
+        for ear in self._ears:
+            heard = ear.hear()
+            before += heard.before
+            samples += heard.samples
+            after += heard.after
+        return [*before, ev.Heartbeat(samples=tuple(samples)), *after]
 
     def close(self) -> None:
-        self._unplug()
+        for ear in self._ears:
+            ear.unplug("")
+        self._ears = []
         if self._raw is not None:
             self._raw.close()
-
-    def _unplug(self) -> None:
-        if self._meter is not None:
-            self._meter.stop(0.5)
-            self._meter = None
-
-    def _change(self, condition: str, why: str) -> list[ev.AnyEvent]:
-        if condition == self._condition:
-            return []
-        self._condition = condition
-        changed = {"channel": "grout", "condition": condition, "why": why[:500]}
-        return [ev.MeterChanged.model_validate(changed)]
 
     def _keep_raw(self, channel: str, mono_s: float, data: bytes) -> None:
         if self._raw is not None:

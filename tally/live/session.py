@@ -197,7 +197,7 @@ class Session:
 
     def plug_in(self) -> None:
         """Starts the meter that the plan names now."""
-        self._waiting.extend(map(self._now, self._listener.plug_in(self._state.plan, self._state.flow)))
+        self._waiting.extend(map(self._now, self._listener.plug_in(self._state)))
 
     # --- the record --------------------------------------------------------------------------------------------------
 
@@ -239,7 +239,7 @@ class Session:
         self._owe_alarms(entry)
         try:
             self._save_owed()
-            if before.plan.meter != self._state.plan.meter and self._listener.plugged:
+            if before.plan is not self._state.plan and self._listener.plugged:
                 self.plug_in()
         except RecordFault as fault:
             self._failed(fault)

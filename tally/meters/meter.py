@@ -189,6 +189,7 @@ class Meter:
                 old.last_reading_mono_s if read_mono_s is None else read_mono_s,
                 self._decoder.lines,
                 self._decoder.garbage,
+                self._backlog.coalesced,
             )
 
 

@@ -22,7 +22,8 @@ class MeterState(StrEnum):
 class MeterStatus:
     """State of an instrument at one moment; `why` is in plain words, for the crew.
 
-    `lines` counts the lines that gave readings since the start, `garbage` those that gave none.
+    `lines` counts the lines that gave readings since the start, `garbage` those that gave none, `left_out` readings
+    that were more than could be kept.
     """
 
     state: MeterState
@@ -31,6 +32,7 @@ class MeterStatus:
     last_reading_mono_s: float | None = None
     lines: int = 0
     garbage: int = 0
+    left_out: int = 0
 
 
 class Clock(Protocol):

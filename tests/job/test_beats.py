@@ -53,7 +53,8 @@ def test_parts_are_accepted_exactly_where_the_entry_is(place: tuple[str | int, .
     if entry is not None and beat is not None:
         assert isinstance(entry.event, ev.Heartbeat)
         assert beat[:4] == (entry.number, entry.at, entry.mono_s, entry.who)
-        assert beat.sampled == [(samples.quantity, samples.values) for samples in entry.event.samples]
+        told = [(samples.channel, samples.quantity, samples.values) for samples in entry.event.samples]
+        assert beat.sampled == told
 
 
 @given(st.lists(st.lists(st.floats(0, 3), max_size=4), max_size=40), st.lists(st.sampled_from("bnrm"), max_size=40))
