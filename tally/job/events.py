@@ -408,6 +408,8 @@ class AlarmRaised(Event):
     """Kind of quantity of value and limit, as `tally.job.view.quantity.Kind`."""
     entry: Number | None = None
     """The operator's entry that it rests on, if any."""
+    other: float | None = None
+    """A second value of the same kind, where one stands against another."""
 
 
 class AlarmCleared(Event):

@@ -259,4 +259,5 @@ def _alarm(number: int, at: datetime, event: ev.AlarmRaised, elapsed_s: float) -
         raised_s=elapsed_s,
         raised_at=at,
         entry=event.entry,
+        other=event.other,
     )

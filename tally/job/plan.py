@@ -380,6 +380,11 @@ class Wired(Model):
     loop: Loop | None = None
     modulus_m3: Positive | None = None
 
+    @property
+    def keeps_count(self) -> bool:
+        """True where the instrument counts by itself, so that it tells afterwards what went by unheard."""
+        return bool({"total", "pulses"} & {*self.factors, *(one.reads for one in self.registers)})
+
 
 GROUT = "grout"
 """The channel of the meter that counts, whatever it is called."""
@@ -439,6 +444,14 @@ class AlarmLimits(Model):
     no_rise_m3: Positive = 0.764554857984
     no_rise_m: Positive = 3.048
     returns_stop_s: Positive = 60.0
+    sources_share: Share = 0.05
+    """Two sources of volume may lie this far apart, or by `sources_m3`, whichever is more."""
+    sources_m3: Positive = 0.02
+    deficit_share: Share = 0.20
+    """Less coming out than going in: so much of what went in, or `deficit_m3`, whichever is more."""
+    deficit_m3: Positive = 0.1
+    frozen_s: Positive = 30.0
+    """A count that stands still for so long while the pump runs."""
 
 
 class Plan(Model):

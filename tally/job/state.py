@@ -240,6 +240,8 @@ class Watched:
     first_m3: float | None = None
     """Its count when it had begun to move since."""
     first_pumped_m3: float | None = None
+    stage_m3: float = 0.0
+    """Its count when the stage began."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,6 +277,7 @@ class Alarm:
     acknowledged_at: datetime | None = None
     done: str = ""
     who: str = ""
+    other: float | None = None
 
     @property
     def standing(self) -> bool:

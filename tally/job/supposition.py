@@ -15,7 +15,7 @@ from tally.job import events as ev
 from tally.job import fold
 from tally.job.alarms import due
 from tally.job.events import Entry
-from tally.job.plan import Plan
+from tally.job.plan import GROUT, Plan
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
 
@@ -78,14 +78,14 @@ def _altered(event: ev.AnyEvent, what: Supposition) -> ev.AnyEvent:
     match event:
         case ev.Heartbeat() if event.samples and factor != 1.0:
             return event.model_copy(update={"samples": tuple(_scaled(each, factor) for each in event.samples)})
-        case ev.MeterRebased() | ev.GapAnswered():
+        case ev.MeterRebased(channel="grout") | ev.GapAnswered():
             volumes = {name: value * factor for name, value in event if name.endswith("_m3")}
             return event.model_copy(update=volumes)
     return event
 
 
 def _scaled(samples: ev.Samples, factor: float) -> ev.Samples:
-    if samples.quantity not in ("total_m3", "rate_m3_s"):
+    if samples.channel != GROUT or samples.quantity not in ("total_m3", "rate_m3_s"):
         return samples
     return samples.model_copy(update={"values": tuple(value * factor for value in samples.values)})
 

@@ -19,6 +19,8 @@ FIRST_M3 = 0.005
 """Returns have begun once this much has come: less is what stood in the hose."""
 HANGS_SHARE = 0.1
 """A hook that carries less of the casing than this carries none of it: the string stands in its clamp."""
+FRESH_S = 10.0
+"""A reading older than this says nothing of now."""
 _GAUGED = ("force_n", "pressure_pa", "density_kg_m3")
 _BREAKS = (ev.MeterChanged, ev.MeterRebased, ev.GapAnswered, ev.SessionResumed, ev.StageStarted, ev.StageEnded)
 
@@ -122,6 +124,8 @@ def after_event(state: State, event: ev.AnyEvent, now_s: float) -> State:
             one = replace(
                 one, from_m3=one.flow.metered_m3, from_pumped_m3=pumped_m3, first_m3=None, first_pumped_m3=None
             )
+        if isinstance(event, ev.StageStarted):
+            one = replace(one, stage_m3=one.flow.metered_m3)
         found.append(one)
     return replace(state, watched=tuple(found))
 
@@ -155,6 +159,31 @@ def returned_m3(state: State, one: Watched) -> tuple[float, float] | None:
     if one.first_m3 is None or one.first_pumped_m3 is None:
         return None
     return _pumped_m3(state) - one.first_pumped_m3, one.flow.metered_m3 - one.first_m3
+
+
+def returns_heard(state: State) -> Flow | None:
+    """The instrument by which returns were seen to flow in the stage under way; None where none saw any."""
+    if state.grout.stage is None:
+        return None
+    for instrument in state.plan.instruments:
+        one = watched(state, instrument)
+        if instrument.measures == "returns out" and one.flow.metered_m3 - one.stage_m3 > FIRST_M3:
+            return one.flow
+    return None
+
+
+def surface_density(state: State) -> tuple[float, int | None] | None:
+    """Density of grout at the surface [kg/m3]: by an instrument now, else as weighed last, with the entry of that."""
+    stage, gauges = state.grout.stage, state.gauges
+    if stage is None:
+        return None
+    seen = next((look for look in reversed(stage.returns) if look.fluid == "grout" and look.strength != "none"), None)
+    if seen is None:
+        return None
+    fresh = gauges.density_s is not None and state.elapsed_s - gauges.density_s <= FRESH_S
+    if fresh and gauges.density_kg_m3 is not None and stage.returns[-1] is seen:
+        return gauges.density_kg_m3, None
+    return None if seen.density_kg_m3 is None else (seen.density_kg_m3, seen.number)
 
 
 def hook_readings(state: State) -> tuple[HookReading, ...]:

@@ -188,6 +188,11 @@ pump_stop = "25 %"               # of the working time
 no_rise_volume = "1 yd3"         # pumped since a tag showed no rise
 no_rise = "10 ft"
 returns_stop = "60 s"
+sources_apart = "5 %"            # two sources of volume further apart than this and than sources_apart_volume
+sources_apart_volume = "20 L"
+deficit = "20 %"                 # less coming out than going in, by a meter: of what went in, and in volume
+deficit_volume = "100 L"
+frozen = "30 s"                  # a count that stands still for so long while the pump runs
 """
 
 

@@ -206,6 +206,11 @@ def alarms(table: Table) -> Values:
         no_rise_m3=table.quantity("no_rise_volume", Kind.VOLUME, above_zero=True),
         no_rise_m=table.quantity("no_rise", Kind.LENGTH, above_zero=True),
         returns_stop_s=table.quantity("returns_stop", Kind.DURATION, above_zero=True),
+        sources_share=_share(table, "sources_apart", 0, 1),
+        sources_m3=table.quantity("sources_apart_volume", Kind.VOLUME, above_zero=True),
+        deficit_share=_share(table, "deficit", 0, 1),
+        deficit_m3=table.quantity("deficit_volume", Kind.VOLUME, above_zero=True),
+        frozen_s=table.quantity("frozen", Kind.DURATION, above_zero=True),
     )
     table.close()
     return values

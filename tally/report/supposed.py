@@ -60,6 +60,6 @@ def _when(entry: Entry | None, zone: str) -> str:
 def _told(entry: Entry, zone: str, units: Units) -> str:
     event = entry.event
     assert isinstance(event, ev.AlarmRaised)
-    said = alarm_view.sentence(event.alarm, event.value, event.limit, event.measure)
+    said = alarm_view.sentence(event.alarm, event.value, event.limit, event.measure, event.other)
     words = formats.plain(said.written(lambda quantity: formats.text(quantity, units)))
     return f"{_when(entry, zone)}, {words}"

@@ -81,7 +81,7 @@ def test_a_good_day_raises_nothing() -> None:
 
 def test_every_wording_has_its_places_and_what_helps() -> None:
     for name, wording in WORDINGS.items():
-        text = wording.sentence.format(value="<v>", limit="<l>")
+        text = wording.sentence.format(value="<v>", limit="<l>", other="<o>")
         assert "<v>" in text and "<l>" in text, name
         assert wording.helps and wording.title, name
 
@@ -97,6 +97,9 @@ def test_every_rule_is_tested_here_and_has_its_words() -> None:
         "grout_under_shoe",
         # in test_alarms_record.py
         "clock_jumped", "disk_slow", "record_interrupted", "session_moved", "record_mended",
+        # in test_alarms_instrument.py
+        "sources_disagree", "returns_deficit", "meter_frozen", "meter_backward", "meter_garbage", "meter_flood",
+        "meter_blind", "check_silent", "pressure_high", "rate_high",
     }  # fmt: skip
     assert names == tested and len(WORDINGS) == len(tested)
 

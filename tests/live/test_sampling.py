@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tally.job import events as ev
-from tally.live.sampling import Sampler
+from tally.live.sampling import MOST_SAMPLES, Sampler, belief
 from tally.meters.reading import Reading
 from tests.scenario import Day, plan
 
@@ -167,3 +167,55 @@ def test_whatever_a_meter_says_the_count_never_falls(totals_l: list[float], roll
         assert now >= before
         assert now[1] >= before[1] >= 0.0
         before = now
+
+
+def test_what_is_believed_follows_the_pump() -> None:
+    """40 L/min planned: 80 L/min at most, 1.333 L/s. Floor 5 s of that, 6.667 L; 2 s later 9.333 L."""
+    pumped = plan(pump={"rate_m3_s": 40 * L / 60})
+    believed = belief(pumped, pumped.meter)
+    assert abs(believed.limit_m3(0.0) - 6.667 * L) < 0.001 * L
+    assert abs(believed.limit_m3(2.0) - 9.333 * L) < 0.001 * L
+    sampler = Sampler(pumped.meter, None, believed=believed)
+    for at_s, total_l in ((0.0, 100.0), (2.0, 109.3), (4.0, 118.5), (4.2, 125.3)):
+        events = sampler.events([Reading(at_s, "grout", "total_m3", total_l * L)], at_s)
+        assert len(events) == 1
+    events = sampler.events([Reading(4.4, "grout", "total_m3", 135.0 * L)], 4.4)
+    events += sampler.events([Reading(4.6, "grout", "total_m3", 135.1 * L)], 4.6)
+    assert [event.cause for event in events if isinstance(event, ev.MeterRebased)] == ["jump"]
+
+
+def test_what_is_believed_follows_the_plans_own_words() -> None:
+    """A pump of 200 L/min by the plan is 3.333 L/s; a total that grows by 30 L at once may grow by two such steps."""
+    pumped = plan(
+        pump={"rate_m3_s": 40 * L / 60, "greatest_rate_m3_s": 200 * L / 60},
+        meter={"step_m3": 30 * L},
+    )
+    believed = belief(pumped, pumped.meter)
+    assert believed.fastest_m3_s == 200 * L / 60
+    assert believed.floor_m3 == 60 * L
+    assert belief(plan(), plan().meter).fastest_m3_s == 0.02
+
+
+def test_a_second_of_very_many_lines_keeps_its_last_total_and_a_few_more() -> None:
+    readings = [Reading(place / 1000, "grout", "total_m3", place * ML) for place in range(1_000)]
+    (beat,) = Sampler(plan().meter, None).events(readings, 1.0)
+    assert isinstance(beat, ev.Heartbeat)
+    (samples,) = beat.samples
+    assert len(samples.values) == MOST_SAMPLES
+    assert [round(value / ML) for value in (samples.values[0], samples.values[-1])] == [0, 999]
+
+
+def test_reversed_wires_are_followed_down_and_taken_up_from_there() -> None:
+    down = [100.0 - place for place in range(60)]
+    meter = Meter().send(*down, every_s=1.0).beat()
+    assert (meter.counted_l, meter.offered_l) == (0.0, 0.0)
+    assert abs(meter.sampler.backward_m3 - 59 * L) < 1e-9
+    meter.send(*[41.0 + place for place in range(1, 11)], every_s=1.0).beat()
+    assert (meter.counted_l, meter.offered_l) == (10.0, 59.0)
+    assert meter.breaks == ["backward", "backward"]
+    assert meter.sampler.backward_m3 == 0.0
+
+
+def test_a_reset_while_the_count_goes_backward_is_a_reset() -> None:
+    meter = Meter().send(900.0, 899.0, 898.0, 0.1, 0.2, every_s=1.0).beat()
+    assert meter.breaks == ["backward", "reset"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tally.job import lengths, loads
+from tally.job import lengths, loads, watching
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
 from tally.job.state import HookReading, State
@@ -11,7 +11,7 @@ from tally.job.view.quantity import Kind
 
 def _compared(state: State) -> HookReading | None:
     """The reading taken last, while the casing still hangs in water: after that it says nothing of the run."""
-    readings = state.string.hook_readings
+    readings = watching.hook_readings(state)
     hangs = state.string.landed_on is None and not state.grout.stages
     return readings[-1] if readings and hangs else None
 
@@ -23,7 +23,7 @@ def load_high(state: State, fill: Fill | None) -> Condition | None:
     limit_n = reading.expected_n + loads.band_n(state.plan, reading.expected_n)
     if reading.load_n <= limit_n:
         return None
-    return Condition("load-high", reading.load_n, limit_n, Kind.LOAD, reading.number)
+    return Condition("load-high", reading.load_n, limit_n, Kind.LOAD, reading.number or None)
 
 
 def load_low(state: State, fill: Fill | None) -> Condition | None:
@@ -33,7 +33,7 @@ def load_low(state: State, fill: Fill | None) -> Condition | None:
     limit_n = reading.expected_n - loads.band_n(state.plan, reading.expected_n)
     if reading.load_n >= limit_n:
         return None
-    return Condition("load-low", reading.load_n, limit_n, Kind.LOAD, reading.number)
+    return Condition("load-low", reading.load_n, limit_n, Kind.LOAD, reading.number or None)
 
 
 def hoist_limit(state: State, fill: Fill | None) -> Condition | None:

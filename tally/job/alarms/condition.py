@@ -19,6 +19,8 @@ class Condition:
     limit: float
     measure: Kind
     entry: int | None = None
+    other: float | None = None
+    """A second value, where it stands against one."""
 
 
 Rule = Callable[[State, Fill | None], Condition | None]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from tally.job import events as ev
 from tally.job import fill as filling
-from tally.job.alarms import casing, grout, meter, record
+from tally.job.alarms import casing, grout, instrument, meter, record
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.alarms.wording import WORDINGS
 from tally.job.state import State
@@ -14,7 +14,7 @@ from tally.job.state import State
 CLEAR_AFTER_S = 3.0
 """An alarm stands at least this long, so that a value that hovers at its limit does not fill the record."""
 
-RULES: tuple[Rule, ...] = (*casing.RULES, *grout.RULES, *meter.RULES, *record.RULES)
+RULES: tuple[Rule, ...] = (*casing.RULES, *grout.RULES, *meter.RULES, *instrument.RULES, *record.RULES)
 
 
 def conditions(state: State) -> Iterator[Condition]:
@@ -52,4 +52,5 @@ def raised(condition: Condition) -> ev.AlarmRaised:
         limit=condition.limit,
         measure=condition.measure.value,
         entry=condition.entry,
+        other=condition.other,
     )

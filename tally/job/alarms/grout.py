@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tally.engineering import placement
 from tally.job import fill as filling
-from tally.job import geometry, grouting, zones
+from tally.job import geometry, grouting, watching, zones
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
 from tally.job.inflow import WORTH_A_LOOK_M, inflow
@@ -24,6 +24,8 @@ OFF_BOTTOM_M = 3.048
 def returns_overdue(state: State, fill: Fill | None) -> Condition | None:
     stage = state.grout.stage
     if stage is None or fill is None or any(seen.strength != "none" for seen in stage.returns):
+        return None
+    if watching.returns_heard(state) is not None:
         return None
     # In a hole that stands full they are due at once; it still takes a little pumping until they can be seen.
     limit_m3 = max(fill.due.high_m3, _no_rise_m3(state, stage.top_m))
@@ -57,14 +59,18 @@ def _no_rise_m3(state: State, depth_m: float) -> float:
 
 def returns_stopped(state: State, fill: Fill | None) -> Condition | None:
     """Returns were there, then none: for as long as the pump has moved since."""
-    stage = state.grout.stage
+    stage, limit_s = state.grout.stage, state.plan.alarms.returns_stop_s
+    heard = watching.returns_heard(state)
+    if heard is not None and heard.condition == "LIVE" and heard.moved_s is not None:
+        pumped_on_s = _moved_until_s(state) - heard.moved_s
+        if pumped_on_s >= limit_s:
+            return Condition("returns-stopped", pumped_on_s, limit_s, Kind.DURATION)
     if stage is None or not stage.returns or stage.returns[-1].strength != "none":
         return None
     gone = _gone_since(stage.returns)
     if gone is None:
         return None
     pumped_on_s = _moved_until_s(state) - gone.elapsed_s
-    limit_s = state.plan.alarms.returns_stop_s
     if pumped_on_s < limit_s:
         return None
     return Condition("returns-stopped", pumped_on_s, limit_s, Kind.DURATION, gone.number)
@@ -114,15 +120,13 @@ def batch_density(state: State, fill: Fill | None) -> Condition | None:
 
 
 def thin_returns(state: State, fill: Fill | None) -> Condition | None:
-    stage = state.grout.stage
-    seen = _grout_seen(stage) if stage is not None else None
-    if stage is None or seen is None or seen.density_kg_m3 is None:
+    stage, found = state.grout.stage, watching.surface_density(state)
+    if stage is None or found is None:
         return None
+    density_kg_m3, entry = found
     mix = grouting.stage_mix(state.plan, stage.index)
     low = mix.density_kg_m3 - mix.density_band_kg_m3
-    if seen.density_kg_m3 >= low:
-        return None
-    return Condition("thin-returns", seen.density_kg_m3, low, Kind.DENSITY, seen.number)
+    return Condition("thin-returns", density_kg_m3, low, Kind.DENSITY, entry) if density_kg_m3 < low else None
 
 
 def stock_short(state: State, fill: Fill | None) -> Condition | None:

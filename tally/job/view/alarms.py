@@ -45,13 +45,14 @@ def standing(state: State) -> tuple[AlarmRow, ...]:
     return tuple(row for row in alarms(state) if row.standing)
 
 
-def sentence(alarm: str, value: float, limit: float, measure: str) -> Sentence:
+def sentence(alarm: str, value: float, limit: float, measure: str, other: float | None = None) -> Sentence:
     """What alarm `alarm` says with these numbers; alarms of a program that knew others say their numbers plainly."""
     kind = Kind(measure) if measure in set(Kind) else Kind.COUNT
     known = WORDINGS.get(alarm)
     text = known.sentence if known else "{value}, limit {limit}"
     return Sentence(
-        text.replace("{value}", "{0}").replace("{limit}", "{1}"), (Quantity(value, kind), Quantity(limit, kind))
+        text.replace("{value}", "{0}").replace("{limit}", "{1}").replace("{other}", "{2}"),
+        (Quantity(value, kind), Quantity(limit, kind), Quantity(other, kind)),
     )
 
 
@@ -61,7 +62,7 @@ def _row(state: State, alarm: Alarm) -> AlarmRow:
         alarm=alarm.alarm,
         severity=alarm.severity,
         title=alarm.words,
-        sentence=sentence(alarm.alarm, alarm.value, alarm.limit, alarm.measure),
+        sentence=sentence(alarm.alarm, alarm.value, alarm.limit, alarm.measure, alarm.other),
         helps=known.helps if known else (),
         raised_at=alarm.raised_at,
         standing=alarm.standing,

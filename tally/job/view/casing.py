@@ -8,7 +8,7 @@ from datetime import datetime
 
 from tally.engineering import hook_load
 from tally.job import events as ev
-from tally.job import lengths, loads
+from tally.job import lengths, loads, watching
 from tally.job.plan import Plan
 from tally.job.state import HookReading, State
 from tally.job.view.entered import entered
@@ -153,7 +153,8 @@ def _rows(state: State) -> tuple[JointRow, ...]:
 def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...]) -> LoadView:
     plan, string = state.plan, state.string
     expected_n = loads.expected_n(plan, string) if string.landed_on is None else None
-    reading = string.hook_readings[-1] if string.hook_readings else None
+    readings = watching.hook_readings(state)
+    reading = readings[-1] if readings else None
     name, limit_n = plan.limits.lowest
     landed = string.landed_on is not None
     done = landed or lengths.at_depth(plan, string)

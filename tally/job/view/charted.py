@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from tally.job import events as ev
 from tally.job import fill as filling
-from tally.job import lengths, loads
+from tally.job import lengths, loads, watching
 from tally.job.state import Stage, State
 from tally.job.view.casing import verdict
 from tally.job.view.entered import entered
@@ -149,7 +149,7 @@ def _load(state: State) -> LoadChart | None:
     name, limit_n = plan.limits.lowest
     return LoadChart(
         expected=tuple(sorted(expected)),
-        read=tuple((each.shoe_m, each.load_n, verdict(plan, each)) for each in string.hook_readings),
+        read=tuple((each.shoe_m, each.load_n, verdict(plan, each)) for each in watching.hook_readings(state)),
         limit_name=name,
         limit_n=limit_n,
     )

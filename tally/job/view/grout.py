@@ -7,12 +7,13 @@ from datetime import datetime, timedelta
 
 from tally.engineering import placement
 from tally.job import fill as filling
-from tally.job import grouting, zones
+from tally.job import grouting, watching, zones
 from tally.job.decide.grout import next_stage
 from tally.job.decide.refusal import Refusal
 from tally.job.fill import Fill
 from tally.job.inflow import inflow
 from tally.job.state import Stage, State
+from tally.job.view.instruments import InstrumentRow, instruments, trouble
 from tally.job.view.quantity import Kind, Quantity
 
 
@@ -141,6 +142,7 @@ class GroutView:
     drinks: bool | None
     trend: tuple[tuple[float, float], ...]
     """(minutes since the stage began, pumped in it [m3])."""
+    instruments: tuple[InstrumentRow, ...]
 
 
 def grout(state: State) -> GroutView:
@@ -154,7 +156,7 @@ def grout(state: State) -> GroutView:
         under_way=state.grout.stage is not None,
         next_stage=_next_words(state),
         metered=state.plan.meter is not None,
-        meter_why="" if state.flow.condition == "LIVE" else f"{state.flow.condition.lower()}, {state.flow.why}",
+        meter_why=trouble(state.flow),
         rate=Quantity(state.flow.rate_m3_s, Kind.RATE),
         pump=grouting.pump_words(state),
         pump_still=Quantity(still_s, Kind.DURATION),
@@ -164,6 +166,7 @@ def grout(state: State) -> GroutView:
         gap=Quantity(offered_m3 if offered_m3 > 0 else None, Kind.VOLUME),
         drinks=filling.drinks(state),
         trend=_trend(state, stage),
+        instruments=instruments(state),
     )
 
 
@@ -223,7 +226,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
         top_likely=Quantity(fill.top.likely_m, Kind.DEPTH),
         top_high=Quantity(fill.top.high_m, Kind.DEPTH),
         time_to_top=Quantity(fill.needed_m3 / rate if rate and rate > 0 and stage.open else None, Kind.DURATION),
-        returns=_returns(stage, fill),
+        returns=_returns(stage, fill, heard=watching.returns_heard(state) is not None),
         tremie=_tremie(state, fill),
         batches=tuple(
             BatchRow(
@@ -278,10 +281,12 @@ def _inflow(state: State, stage: Stage, fill: Fill) -> InflowView | None:
     return InflowView(Quantity(found.difference_pa, Kind.PRESSURE), Quantity(found.balance_m, Kind.DEPTH))
 
 
-def _returns(stage: Stage, fill: Fill) -> ReturnsView:
+def _returns(stage: Stage, fill: Fill, *, heard: bool) -> ReturnsView:
     last = stage.returns[-1] if stage.returns else None
     first = next((seen for seen in stage.returns if seen.strength != "none"), None)
-    if first is not None and last is not None:
+    if heard and (last is None or last.strength == "none"):
+        verdict = "seen"
+    elif first is not None and last is not None:
         verdict = "stopped" if last.strength == "none" else "seen"
     elif fill.pumped_m3 > fill.due.high_m3:
         verdict = "overdue"

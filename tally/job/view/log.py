@@ -8,6 +8,7 @@ from datetime import datetime
 
 from tally.job import events as ev
 from tally.job.alarms.wording import WORDINGS
+from tally.job.plan import GROUT
 from tally.job.standing import CORRECTIONS, VOIDABLE
 from tally.job.state import Kept, State
 from tally.job.view import alarms as alarm_view
@@ -199,11 +200,14 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
             said = corrected(event)
             return Sentence(f"{said.text}; why: {{{len(said.values)}}}", (*said.values, event.reason))
         case ev.MeterChanged():
-            return Sentence(f"grout meter {event.condition.lower()}: {{0}}", (event.why or "–",))
+            return Sentence(
+                f"{{1}} {event.condition.lower()}{f', {event.doubt}' if event.doubt else ''}: {{0}}",
+                (event.why or "–", _instrument(event.channel)),
+            )
         case ev.MeterRebased():
             return Sentence(
-                f"grout meter {event.cause}: from {{0}} to {{1}}",
-                (_q(Kind.VOLUME, event.from_m3), _q(Kind.VOLUME, event.to_m3)),
+                f"{{2}} {event.cause}: from {{0}} to {{1}}",
+                (_q(Kind.VOLUME, event.from_m3), _q(Kind.VOLUME, event.to_m3), _instrument(event.channel)),
             )
         case ev.GapAnswered():
             return Sentence(
@@ -211,8 +215,8 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
                 (_q(Kind.VOLUME, event.offered_m3), _q(Kind.VOLUME, event.counted_m3)),
             )
         case ev.AlarmRaised():
-            said = alarm_view.sentence(event.alarm, event.value, event.limit, event.measure)
-            return Sentence("ALARM {2}: " + said.text, (*said.values, event.words))
+            said = alarm_view.sentence(event.alarm, event.value, event.limit, event.measure, event.other)
+            return Sentence("ALARM {3}: " + said.text, (*said.values, event.words))
         case ev.AlarmCleared():
             return Sentence("cause gone: {0}", (_title(event.alarm),))
         case ev.AlarmAcknowledged():
@@ -240,6 +244,10 @@ def _record_words(event: ev.RecordDisturbed | ev.EntriesLost | ev.SessionMended)
         case "not written":
             return Sentence("nothing could be saved for {0}" + why, (took, event.why))
     return Sentence(f"the session's {event.what} while it was recorded")
+
+
+def _instrument(channel: str) -> str:
+    return "grout meter" if channel == GROUT else channel
 
 
 def corrected(event: ev.EntryCorrected | ev.EntryInserted, before: ev.AnyEvent | None = None) -> Sentence:

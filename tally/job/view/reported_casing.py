@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tally.job import events as ev
-from tally.job import lengths, loads, zones
+from tally.job import lengths, loads, watching, zones
 from tally.job.state import State
 from tally.job.view import casing as casing_view
 from tally.job.view.casing import JointRow
@@ -240,8 +240,11 @@ def _centralizers(state: State) -> tuple[CentralizerRow, ...]:
 
 def _loads(state: State) -> tuple[LoadRow, ...]:
     rows: list[LoadRow] = []
-    for reading in state.string.hook_readings:
+    for reading in watching.hook_readings(state):
         expected_n = reading.expected_n
+        # Of what an instrument read all day long, what was off.
+        if not reading.number and casing_view.verdict(state.plan, reading) in ("not compared", "as expected"):
+            continue
         rows.append(
             LoadRow(
                 number=reading.number,
