@@ -17,7 +17,7 @@ from tally.record.raw_log import RawLog
 RawHook = Callable[[str, float, bytes], None]
 MeterMaker = Callable[[Plan, Clock, RawHook], Source | None]
 """(plan, clock, hook for raw bytes) -> the meter that counts, not yet started."""
-InstrumentMaker = Callable[[str, Wired, Clock, RawHook], Source]
+InstrumentMaker = Callable[[str, Wired, Clock, RawHook], Source | None]
 """(channel, how it is wired, clock, hook for raw bytes) -> any other instrument, not yet started."""
 
 

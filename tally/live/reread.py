@@ -17,7 +17,7 @@ from pathlib import Path
 from tally.job import events as ev
 from tally.job import fold
 from tally.job.events import Entry
-from tally.job.plan import MeterPlan, Plan
+from tally.job.plan import GROUT, MeterPlan, Plan
 from tally.job.state import State
 from tally.live.instruments import dialect
 from tally.live.listener import Listener
@@ -83,6 +83,8 @@ def _sampled(entries: Iterable[Entry]) -> _Sampled:
         run += isinstance(entry.event, ev.SessionResumed)
         if isinstance(entry.event, ev.Heartbeat):
             for samples in entry.event.samples:
+                if samples.channel != GROUT:
+                    continue
                 found.setdefault((run, samples.quantity), []).extend(samples.values)
     return found
 
@@ -116,7 +118,7 @@ class _Rereading:
             elif isinstance(entry.event, ev.Heartbeat):
                 if not self._goes_on(place):
                     state = self._beat(state, entry, place)
-            elif not isinstance(entry.event, _FROM_METER + _FROM_RULES):
+            elif not _of_meter(entry.event) and not isinstance(entry.event, _FROM_RULES):
                 state = self._entered(state, entry)
         self._let_go()
         return self._found
@@ -126,7 +128,10 @@ class _Rereading:
         at = place + 1
         while at < len(self._recorded) and isinstance(self._recorded[at].event, _FROM_RULES):
             at += 1
-        if at == len(self._recorded) or not isinstance(self._recorded[at].event, ev.MeterRebased):
+        if at == len(self._recorded):
+            return False
+        broken = self._recorded[at].event
+        if not isinstance(broken, ev.MeterRebased) or not _of_meter(broken):
             return False
         return self._recorded[at].mono_s - self._recorded[place].mono_s < SPLIT_S
 
@@ -153,7 +158,7 @@ class _Rereading:
         state = fold.apply(state, self._kept(entry))
         if state.plan.meter != before and self._listener is not None:
             self._clock.set(entry)
-            for event in self._listener.plug_in(state.plan, state.flow):
+            for event in self._listener.plug_in(state):
                 state = fold.apply(state, self._kept(entry, event))
         return state
 
@@ -162,8 +167,8 @@ class _Rereading:
         self._clock.set(entry)
         told: list[ev.AnyEvent] = []
         if self._listener is None:
-            self._listener = Listener(Path(os.devnull), self._clock, self._make_source)
-            told += self._listener.plug_in(state.plan, state.flow)
+            self._listener = Listener(Path(os.devnull), self._clock, self._make_source, lambda *_: None)
+            told += self._listener.plug_in(state)
         chunks = list(self._bytes.until(self._run, entry.mono_s))
         if self._source is not None:
             self._source.hear(chunks, _condition(self._recorded, place))
@@ -171,7 +176,10 @@ class _Rereading:
         told += self._listener.hear()
         for event in told:
             if isinstance(event, ev.Heartbeat) and event is told[_last_beat(told)]:
-                self._found.entries.append(kept := entry.model_copy(update={"event": event}))
+                # What other instruments said stands as it was recorded.
+                others = tuple(samples for samples in entry.event.samples if samples.channel != GROUT)
+                whole = event.model_copy(update={"samples": (*event.samples, *others)})
+                self._found.entries.append(kept := entry.model_copy(update={"event": whole}))
                 state = fold.apply(state, kept)
             else:
                 state = fold.apply(state, self._kept(entry, event))
@@ -303,10 +311,19 @@ def _condition(entries: Sequence[Entry], place: int) -> ev.MeterChanged | None:
         at = place + step
         while 0 <= at < len(entries) and isinstance(entries[at].event, _FROM_METER + _FROM_RULES):
             event = entries[at].event
-            if isinstance(event, ev.MeterChanged) and abs(entries[at].mono_s - beat_s) < SPLIT_S:
+            if (
+                isinstance(event, ev.MeterChanged)
+                and event.channel == GROUT
+                and abs(entries[at].mono_s - beat_s) < SPLIT_S
+            ):
                 found = event if found is None or step > 0 else found
             at += step
     return found
+
+
+def _of_meter(event: ev.AnyEvent) -> bool:
+    """What the meter that counts told; other instruments' bytes are not read again."""
+    return isinstance(event, ev.MeterChanged | ev.MeterRebased) and event.channel == GROUT
 
 
 def _last_beat(told: Sequence[ev.AnyEvent]) -> int:
