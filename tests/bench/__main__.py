@@ -5,19 +5,25 @@ A ratio says something on any machine; seconds do not. Nothing here is a test, a
 
 import argparse
 
-from tests.bench import handbook, notebook, start
+from tests.bench import handbook, notebook, screens, start
 from tests.bench.row import Bench, Row
 
-BENCHES: dict[str, Bench] = {**notebook.BENCHES, **handbook.BENCHES, **start.BENCHES}
+BENCHES: dict[str, Bench] = {**notebook.BENCHES, **handbook.BENCHES, **start.BENCHES, **screens.BENCHES}
+LONG: dict[str, Bench] = screens.LONG
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
-    parser.add_argument("names", nargs="*", metavar="NAME", help=f"of {', '.join(BENCHES)}; without one, all")
+    parser.add_argument(
+        "names",
+        nargs="*",
+        metavar="NAME",
+        help=f"of {', '.join(BENCHES)}; without one, all of these; {', '.join(LONG)} when named",
+    )
     options = parser.parse_args()
     print(f"{'what':<58} {'ours':>10} {'baseline':>10} {'ratio':>7} {'wanted':>7}")
     for name in options.names or BENCHES:
-        for row in BENCHES[name]():
+        for row in (BENCHES | LONG)[name]():
             print(told(row), flush=True)
 
 
