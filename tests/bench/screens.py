@@ -16,8 +16,8 @@ from tally.screens.app import TallyApp
 from tests.bench.row import Bench, Row
 from tests.demo_sessions.build import plan as demo_plan
 from tests.demo_sessions.stage_hand import StageHand
+from tests.live.small_job import plan_text
 from tests.live.terminal import Terminal
-from tests.test_main_job import plan_text
 
 KEYS = 200
 IDLE_S = 20.0
