@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tally.cli.fault import CommandFault
 
@@ -40,6 +42,48 @@ def read_plan(path: Path) -> Plan:
 
 def shown(options: argparse.Namespace, plan: Plan) -> Units:
     return options.units or plan.job.units
+
+
+@dataclass(frozen=True, slots=True)
+class Looks:
+    """The crew's own settings, as the screens take them."""
+
+    units: Units | None
+    theme: str
+    keymap: dict[str, str]
+    muted: bool
+    said: str
+    """What of the settings was not taken, and why."""
+
+    def of_job(self, plan: Plan) -> dict[str, Any]:
+        """For the app of a job."""
+        return {
+            "units": self.units or plan.job.units,
+            "theme": self.theme,
+            "keymap": self.keymap,
+            "muted": self.muted,
+            "said": self.said,
+        }
+
+
+def looks(units: Units | None = None) -> Looks:
+    """The settings, `units` before theirs; what is wrong in them is told, and stops nothing."""
+    from tally import settings
+
+    found = settings.read()
+    if found.fps is not None:
+        os.environ.setdefault("TEXTUAL_FPS", str(found.fps))  # read when the library is loaded
+    from tally.screens import keys, themes
+
+    keymap, clashes = keys.remapped(found.keys)
+    problems = [*found.problems, *clashes]
+    for problem in problems:
+        print(f"tally: {problem}", file=sys.stderr)
+    theme = {"dark": themes.DUSK, "sunlight": themes.SUNLIGHT, "plain": themes.PLAIN}[found.theme]
+    said = f"settings: {problems[0]}" if problems else ""
+    if len(problems) > 1:
+        said += f" (and {len(problems) - 1} more; `tally settings` tells all)"
+    return Looks(units or found.units, theme.name, keymap, found.mute, said)
 
 
 def warm() -> None:

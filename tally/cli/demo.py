@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tally.cli.common import folder_option, terminal, warm
+from tally.cli.common import folder_option, looks, terminal, warm
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
-    from tally.cli.common import Commands
+    from tally.cli.common import Commands, Looks
 
 SPEED = 20.0
 
@@ -27,19 +27,18 @@ def _command(options: argparse.Namespace) -> int:
         raise CommandFault("the demonstration needs a terminal; `tally replay --text` shows a session without one")
     from tally.record.folder import sessions_folder
 
-    return demonstrated(sessions_folder(options.folder), options.speed)
+    return demonstrated(sessions_folder(options.folder), looks(), options.speed)
 
 
-def demonstrated(folder: Path, speed: float = SPEED, **looks: Any) -> int:
-    """The demonstration, recorded in a folder of its own below `folder`; `looks` go to the app as they are."""
+def demonstrated(folder: Path, looks: Looks, speed: float = SPEED) -> int:
+    """The demonstration, recorded in a folder of its own below `folder`."""
     from tally.demo.demo import demonstration
     from tally.record.folder import sessions_folder
     from tally.screens.app import TallyApp
 
     with demonstration(sessions_folder(folder / "demo"), speed) as (recorder, feed):
         warm()
-        looks = {"units": recorder.snapshot.state.plan.job.units} | looks
-        TallyApp(feed, follow=True, **looks).run()
+        TallyApp(feed, follow=True, **looks.of_job(recorder.snapshot.state.plan)).run()
         path = recorder.path
     print(f"Recorded in {path}\n  see it again   tally replay {path}\n  its report     tally report {path}")
     return 0

@@ -7,14 +7,14 @@ import math
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tally.cli import from_raw
-from tally.cli.common import shown, terminal, units_option
+from tally.cli.common import looks, shown, terminal, units_option
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
-    from tally.cli.common import Commands
+    from tally.cli.common import Commands, Looks
     from tally.formats import Units
     from tally.job.supposition import Supposition
     from tally.live.loading import Loaded
@@ -58,15 +58,15 @@ def _command(options: argparse.Namespace) -> int:
         return 0 if agrees and not loaded.damaged else 1
     for problem in loaded.problems:
         print(f"tally: {problem}", file=sys.stderr)
-    return replayed(loaded, options.units, what)
+    return replayed(loaded, looks(options.units), what)
 
 
-def replayed(loaded: Loaded, units: Units | None, what: Supposition | None = None, **looks: Any) -> int:
-    """The screens over a session that is past; `looks` go to the app as they are."""
+def replayed(loaded: Loaded, looks: Looks, what: Supposition | None = None) -> int:
+    """The screens over a session that is past."""
     from tally.screens.app import TallyApp
 
-    units = units or loaded.state.plan.job.units
-    TallyApp(_player(loaded, what, units), units=units, follow=True, **looks).run()
+    plan = loaded.state.plan
+    TallyApp(_player(loaded, what, looks.units or plan.job.units), follow=True, **looks.of_job(plan)).run()
     return 0
 
 

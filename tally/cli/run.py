@@ -5,14 +5,13 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tally.cli.common import folder_option, read_plan, terminal, units_option, warm
+from tally.cli.common import folder_option, looks, read_plan, terminal, units_option, warm
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
-    from tally.cli.common import Commands
-    from tally.formats import Units
+    from tally.cli.common import Commands, Looks
     from tally.job.plan import Plan
     from tally.live.mirror import Mirror
     from tally.live.recorder import Recorder
@@ -45,7 +44,7 @@ def _command(options: argparse.Namespace) -> int:
     else:
         recorder = taken_up(path, options.port)
     mirror = mirrored(recorder, options.mirror) if options.mirror else None
-    code = recorded(recorder, options.units)
+    code = recorded(recorder, looks(options.units))
     if mirror is not None:
         print(_copy_words(mirror, recorder.path))
     return code
@@ -93,8 +92,8 @@ def taken_up(path: Path, port: str | None = None) -> Recorder:
     return recorder
 
 
-def recorded(recorder: Recorder, units: Units | None, **looks: Any) -> int:
-    """The screens over `recorder`, until the crew leaves them; `looks` go to the app as they are."""
+def recorded(recorder: Recorder, looks: Looks) -> int:
+    """The screens over `recorder`, until the crew leaves them."""
     recorder.start()
     try:
         from tally.screens.app import TallyApp  # takes its time, and the record runs meanwhile
@@ -102,7 +101,7 @@ def recorded(recorder: Recorder, units: Units | None, **looks: Any) -> int:
         warm()
         state = recorder.snapshot.state
         place = "casing" if state.string.landed_on is None else "grout"
-        app = TallyApp(recorder, units=units or state.plan.job.units, place=place, **looks)
+        app = TallyApp(recorder, place=place, **looks.of_job(state.plan))
         app.run()
     finally:
         recorder.stop()

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tally.cli.common import folder_option, read_plan, terminal, units_option, warm
+from tally.cli.common import folder_option, looks, read_plan, terminal, units_option, warm
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
-    from tally.cli.common import Commands
+    from tally.cli.common import Commands, Looks
     from tally.formats import Units
     from tally.screens.start import Choice
 
@@ -25,50 +26,51 @@ def add(commands: Commands) -> None:
 def _command(options: argparse.Namespace) -> int:
     if not terminal():
         raise CommandFault("the start screen needs a terminal; `tally --help` lists the commands")
+    ours = looks(options.units)
+    said = ours.said
     from tally.record.fault import RecordFault
     from tally.record.folder import sessions, sessions_folder
-    from tally.screens import themes
     from tally.screens.start import StartApp
 
     folder = sessions_folder(options.folder)
-    said, theme = "", themes.DUSK.name
     warm()
     while True:
-        app = StartApp(sessions(folder), folder, units=options.units or "metric", theme=theme, said=said)
+        app = StartApp(
+            sessions(folder), folder, units=ours.units or "metric", theme=ours.theme, keymap=ours.keymap, said=said
+        )
         choice = app.run()
         if choice is None:
             return app.return_code or 0
-        theme = choice.theme
+        ours = replace(ours, theme=choice.theme)
         try:
-            code, said = _done(choice, folder, options.units)
+            code, said = _done(choice, folder, ours)
         except (CommandFault, RecordFault) as fault:
             code, said = None, str(fault)
         if code is not None:
             return code
 
 
-def _done(choice: Choice, folder: Path, units: Units | None) -> tuple[int | None, str]:
+def _done(choice: Choice, folder: Path, ours: Looks) -> tuple[int | None, str]:
     """The exit code, or None where the start screen comes back, saying the words beside it."""
     from tally.cli import demo, replay, run, watch
 
-    looks: dict[str, Any] = {"theme": choice.theme}
     if choice.what == "demonstration":
-        return demo.demonstrated(folder, **looks), ""
+        return demo.demonstrated(folder, ours), ""
     assert choice.path is not None
     match choice.what:
         case "record":
-            return run.recorded(run.begun(read_plan(choice.path), folder), units, **looks), ""
+            return run.recorded(run.begun(read_plan(choice.path), folder), ours), ""
         case "go on":
-            return run.recorded(run.taken_up(choice.path), units, **looks), ""
+            return run.recorded(run.taken_up(choice.path), ours), ""
         case "watch":
-            watch.watched(choice.path, units, **looks)
+            watch.watched(choice.path, ours)
             return None, ""
         case "replay":
             from tally.live.loading import load
 
-            replay.replayed(load(choice.path), units, **looks)
+            replay.replayed(load(choice.path), ours)
             return None, ""
-    return None, _report(choice.path, units)
+    return None, _report(choice.path, ours.units)
 
 
 def _report(path: Path, units: Units | None) -> str:

@@ -6,14 +6,13 @@ import argparse
 import sys
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tally.cli.common import terminal, units_option
+from tally.cli.common import looks, terminal, units_option
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
-    from tally.cli.common import Commands
-    from tally.formats import Units
+    from tally.cli.common import Commands, Looks
 
 LOOK_S = 0.5
 
@@ -39,16 +38,16 @@ def _command(options: argparse.Namespace) -> int:
                 time.sleep(LOOK_S)
         except KeyboardInterrupt:
             return 0
-    return watched(options.file, options.units)
+    return watched(options.file, looks(options.units))
 
 
-def watched(path: Path, units: Units | None, **looks: Any) -> int:
-    """The screens over a session as it grows; `looks` go to the app as they are."""
+def watched(path: Path, looks: Looks) -> int:
+    """The screens over a session as it grows."""
     from tally.live.clock import SystemClock
     from tally.live.follower import Follower
     from tally.screens.app import TallyApp
 
     follower = Follower(path, SystemClock())
-    app = TallyApp(follower, units=units or follower.snapshot.state.plan.job.units, follow=True, **looks)
+    app = TallyApp(follower, follow=True, **looks.of_job(follower.snapshot.state.plan))
     app.run()
     return app.return_code or 0

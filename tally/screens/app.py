@@ -12,6 +12,7 @@ from textual.screen import ModalScreen, Screen
 from tally import formats
 from tally.formats import Units
 from tally.job.state import Kept
+from tally.job.view.alarms import standing
 from tally.job.view.log import row
 from tally.live.feed import Feed
 from tally.live.follower import Follower
@@ -19,11 +20,13 @@ from tally.live.player import Player
 from tally.live.session import Snapshot
 from tally.screens import keys, themes, watchline, words
 from tally.screens.alarms import AlarmsScreen
-from tally.screens.base import OurApp
+from tally.screens.base import NO_CHANGE, OurApp
+from tally.screens.bell import Bell
 from tally.screens.casing import CasingScreen
 from tally.screens.going import GoScreen
 from tally.screens.grout import GroutScreen
 from tally.screens.help import HelpScreen
+from tally.screens.keys import Keymap
 from tally.screens.log import LogScreen
 from tally.screens.pick import PickScreen
 from tally.screens.work import WorkScreen
@@ -60,6 +63,9 @@ class TallyApp(OurApp[None]):
         place: str = "casing",
         follow: bool = False,
         theme: str = themes.DUSK.name,
+        keymap: Keymap = NO_CHANGE,
+        muted: bool = False,
+        said: str = "",
     ) -> None:
         """`follow`: go on to the grout screen with the job, until the user goes somewhere himself."""
         super().__init__()
@@ -68,6 +74,9 @@ class TallyApp(OurApp[None]):
         self.units: Units = units
         self._place = place
         self._theme = theme
+        self.keymap = keymap
+        self._bell = Bell(muted=muted)
+        self._said = said
         self._drawn: tuple[object, ...] = ()
         self._ticked_s = time.monotonic()
 
@@ -95,6 +104,8 @@ class TallyApp(OurApp[None]):
     def on_mount(self) -> None:
         self.put_on(self._theme)
         self.switch_mode(self._place)
+        if self._said:
+            self.call_after_refresh(self._say_once)
         self.set_interval(TICK_S, self.tick)
 
     def tick(self) -> None:
@@ -105,6 +116,7 @@ class TallyApp(OurApp[None]):
         if self.follower is not None:
             self.follower.advance()
         self._ticked_s = now_s
+        self._ring(now_s)
         if self._follow and self.current_mode == "casing" and self.snapshot.state.grout.stages:
             self.switch_mode("grout")
         # A question may stand over the screen: what lies under it goes on being drawn.
@@ -126,6 +138,26 @@ class TallyApp(OurApp[None]):
         except Exception:
             # The screen's banner says it; the next tick tries again.
             self._drawn = ()
+
+    @property
+    def bell_muted(self) -> bool:
+        return self._bell.muted
+
+    def mute(self) -> None:
+        """The bell off, or on again."""
+        self._bell.muted = not self._bell.muted
+        screen = self.screen
+        if isinstance(screen, WorkScreen):
+            screen.say("the bell is off: alarms show, and wait for an answer" if self._bell.muted else "the bell is on")
+        self.redraw()
+
+    def _ring(self, now_s: float) -> None:
+        if self.player is None and self._bell.due(standing(self.snapshot.state), now_s):
+            self.bell()
+
+    def _say_once(self) -> None:
+        if isinstance(self.screen, WorkScreen):
+            self.screen.say(self._said)
 
     def redraw(self) -> None:
         self._drawn = ()

@@ -50,7 +50,7 @@ class CasingScreen(WorkScreen):
         self._big("go", "PAST PLANNED DEPTH" if past else "TO GO", view.to_go, units)
         self._big("hook", "EXPECTED ON HOOK", view.load.expected, units)
         text = self.query_one("#text", Static)
-        rows = _facts(view, units, text.size.width)
+        rows = _facts(view, units, text.size.width, self.tally.face("grout"))
         rows += _joints(view, units, zone, max(text.size.height - len(rows), 0))
         text.update(words.lines(rows), layout=False)
 
@@ -62,7 +62,7 @@ class CasingScreen(WorkScreen):
         )
 
 
-def _facts(view: CasingView, units: Units, width: int) -> list[Content]:
+def _facts(view: CasingView, units: Units, width: int, goes_on: str) -> list[Content]:
     """At most 51 columns each, so that 80 hold them beside the hole; worked out for depths to 9,999 ft."""
 
     def show(quantity: Quantity) -> str:
@@ -86,7 +86,7 @@ def _facts(view: CasingView, units: Units, width: int) -> list[Content]:
         rows.append(line(f"all joints on, shoe {show(view.target)}: ", (end, "bold")))
     rows += _load(load, view, units)
     if view.landed_on:
-        rows.append(line((view.landed_on.upper(), "bold reverse"), "  F3 goes on to the grout"))
+        rows.append(line((view.landed_on.upper(), "bold reverse"), f"  {goes_on} goes on to the grout"))
     elif view.joints_per_hour.si is not None:
         pace = f"{view.joints_per_hour.si:.1f} joints an hour"
         lands = view.joints_left and view.time_to_land.si is not None

@@ -16,7 +16,7 @@ from tally.job.view.hole import hole
 from tally.job.view.instruments import InstrumentRow
 from tally.job.view.quantity import Kind, Quantity
 from tally.screens import asks, keys, words
-from tally.screens.keys import Key
+from tally.screens.keys import Face, Key
 from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
 from tally.screens.work import WorkScreen
@@ -70,9 +70,15 @@ class GroutScreen(WorkScreen):
         self._big("top", "TOP, LIKELY", stage.top_likely if stage else Quantity(None, Kind.DEPTH), units)
         text = self.query_one("#text", Static)
         rows = (
-            _facts(view, stage, units, zone)
+            _facts(view, stage, units, zone, self.tally.face)
             if stage
-            else _before(view, units, landed=state.string.landed_on is not None, waiting=len(checklist.to_check(state)))
+            else _before(
+                view,
+                units,
+                self.tally.face,
+                landed=state.string.landed_on is not None,
+                waiting=len(checklist.to_check(state)),
+            )
         )
         if stage:
             rows += _batches(stage, units, zone, max(text.size.height - len(rows), 0))
@@ -97,22 +103,30 @@ def _stage_line(view: GroutView, units: Units) -> Content:
     )  # fmt: skip
 
 
-def _before(view: GroutView, units: Units, *, landed: bool, waiting: int) -> list[Content]:
+def _before(view: GroutView, units: Units, face: Face, *, landed: bool, waiting: int) -> list[Content]:
     return [
         line(f"aboard {view.bags_left} bags, {formats.text(view.water_left, units)} of water"),
         line(""),
-        line("the casing is landed" if landed else "not landed yet: land the casing first (F2, then l)"),
-        line(f"k: {waiting} things to look at before the first batch" if waiting else "k: the list is gone through"),
-        line("e sets the depth of the tremie's end"),
+        line(
+            "the casing is landed"
+            if landed
+            else f"not landed yet: land the casing first ({face('casing')}, then {face('land')})"
+        ),
+        line(
+            f"{face('checks')}: {waiting} things to look at before the first batch"
+            if waiting
+            else f"{face('checks')}: the list is gone through"
+        ),
+        line(f"{face('tremie-tip')} sets the depth of the tremie's end"),
         line("a number of bags and Enter: a batch is mixed"),
-        line("g begins the stage"),
+        line(f"{face('stage')} begins the stage"),
         line(""),
         line(("Wet cement burns without pain at first:", "bold")),
         line(("gloves, goggles. Bleed a hose before breaking it.", "bold")),
     ]
 
 
-def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[Content]:
+def _facts(view: GroutView, stage: StageView, units: Units, zone: str, face: Face) -> list[Content]:
     """At most 51 columns each, so that 80 hold them beside the hole."""
 
     def show(quantity: Quantity) -> str:
@@ -134,7 +148,7 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str) -> list[C
         rows += [line((part, "bold")) for part in words.folded(f"meter: {view.meter_why}", FACTS)[:2]]
     rows += [_instrument(row, units) for row in view.instruments]
     if view.gap.si is not None:
-        rows.append(line((f"meter moved {show(view.gap)} unseen: o answers", "bold reverse")))
+        rows.append(line((f"meter moved {show(view.gap)} unseen: {face('gap')} answers", "bold reverse")))
     if stage.tremie is not None:
         rows.append(_tremie(stage, units))
     chance = f" ({_chance(stage.chance.si)} enough)" if stage.chance.si is not None else ""

@@ -54,7 +54,7 @@ class GuideScreen(Screen[None]):
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("down", "go(1)", show=False, priority=True),
         Binding("escape", "back", show=False, priority=True),
-        Binding("f6", "help", show=False, priority=True),
+        Binding("f6", "help", id="help", show=False, priority=True),
     ]
 
     def __init__(self, folder: Path) -> None:
@@ -159,7 +159,7 @@ class GuideScreen(Screen[None]):
             self.dismiss()
 
     def action_help(self) -> None:
-        told: list[Content | str] = [*keys.told(keys.GUIDE), ""]
+        told: list[Content | str] = [*keys.told(keys.mapped(keys.GUIDE, self.start.keymap)), ""]
         told += [part for text in HELP for part in (text, "")]
         self.app.push_screen(ReadScreen("A PLAN, QUESTION BY QUESTION", told))
 
@@ -286,7 +286,7 @@ class GuideScreen(Screen[None]):
         self.query_one("#question", Static).update(line((f" {asked.words}{unit} ", "bold"), "▸ "))
         self.query_one("#offered", Static).update(line(self._offer(asked)))
         self.query_one("#guide-said", Static).update(words.lines(self._said()))
-        self.query_one(KeyLine).show((), keys.GUIDE)
+        self.query_one(KeyLine).show((), keys.mapped(keys.GUIDE, self.start.keymap))
         self._draw_facts()
 
     def _offer(self, asked: Question) -> str:

@@ -51,22 +51,27 @@ class HelpScreen(WorkScreen):
         width = max(self.query_one(VerticalScroll).size.width - 2, 20)
         if width != self._width:
             self._width = width
-            told = _help(width, self.tally.player is not None, self.tally.follower is not None)
-            self.query_one("#text", Static).update(words.lines(told))
+            self.query_one("#text", Static).update(words.lines(self._told(width)))
+
+    def _told(self, width: int) -> list[Content]:
+        def table(title: str, table: Sequence[Key]) -> list[Content]:
+            return _table(title, keys.mapped(table, self.tally.keymap), width)
+
+        rows = table("ANYWHERE", keys.PLACES)
+        if self.tally.player is not None:
+            rows += table("REPLAY", keys.REPLAY)
+        elif self.tally.follower is not None:
+            rows += table("WATCHING: another program records, nothing is entered here", keys.WATCH)
+        else:
+            rows += table(f"CASING ({self.tally.face('casing')})", keys.CASING)
+            rows += table(f"GROUT ({self.tally.face('grout')})", keys.GROUT)
+            rows += table(f"LOG ({self.tally.face('log')})", keys.LOG)
+        return rows + _meanings(width)
 
 
-def _help(width: int, replay: bool, watched: bool) -> list[Content]:
-    rows = _table("ANYWHERE", keys.PLACES, width)
-    if replay:
-        rows += _table("REPLAY", keys.REPLAY, width)
-    elif watched:
-        rows += _table("WATCHING: another program records, nothing is entered here", keys.WATCH, width)
-    else:
-        rows += _table("CASING (F2)", keys.CASING, width)
-        rows += _table("GROUT (F3)", keys.GROUT, width)
-        rows += _table("LOG (F4)", keys.LOG, width)
+def _meanings(width: int) -> list[Content]:
     told = "Esc leaves a question. After a refusal that asks, Enter once more records it all the same."
-    rows += [line(part) for part in words.folded(told, width, "  ")]
+    rows = [line(part) for part in words.folded(told, width, "  ")]
     for title, texts in (("WHAT THE NUMBERS MEAN", (*MEANINGS, LEGEND)), ("CAUTIONS", CAUTIONS)):
         rows.append(line((title, "bold")))
         rows += [line(part) for text in texts for part in words.folded(text, width, "  ")]

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import difflib
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """`action` is its name for whoever remaps it; `key` as Textual names it; `label` for the key line."""
+    """`action` is its id, for whoever remaps it; `key` as Textual names it; `label` for the key line."""
 
     action: str
     key: str
@@ -23,7 +25,60 @@ class Key:
         """The key as it is printed."""
         if self.shown:
             return self.shown
-        return self.key.upper() if len(self.key) == 2 else self.key
+        return self.key.upper() if CHANGEABLE.fullmatch(self.key) and len(self.key) > 1 else self.key
+
+    @property
+    def changeable(self) -> bool:
+        """Whether another key may stand for it: digits, arrows, Enter, Esc and space are the same everywhere."""
+        return CHANGEABLE.fullmatch(self.key) is not None
+
+
+CHANGEABLE = re.compile(r"[a-z]|f([1-9]|1[0-2])")
+Face = Callable[[str], str]
+"""The key that stands for an action, as it is printed."""
+Keymap = Mapping[str, str]
+"""Action to the key that stands for it in place of the table's."""
+
+
+def mapped(table: Sequence[Key], keymap: Keymap) -> tuple[Key, ...]:
+    """The table with the keys of `keymap`."""
+    return tuple(replace(key, key=keymap[key.action], shown="") if key.action in keymap else key for key in table)
+
+
+def remapped(wanted: Keymap) -> tuple[dict[str, str], list[str]]:
+    """What of the wanted keys can be had, and why the rest cannot, in words."""
+    known = {key.action: key for table in SCREENS.values() for key in table}
+    taken: dict[str, str] = {}
+    problems: list[str] = []
+    for action, key in wanted.items():
+        if action not in known:
+            near = difflib.get_close_matches(action, known, n=1)
+            one_of = f'"{near[0]}" (nearest)' if near else "a name that `tally settings` lists"
+            problems.append(f"keys.{action}: given a name that is not known; accepted: {one_of}")
+        elif not known[action].changeable:
+            problems.append(f"keys.{action}: given {key}; {known[action].face} stands for it and cannot be changed")
+        elif known[action] in PLACES and len(key) == 1:
+            problems.append(f"keys.{action}: given {key}; accepted: f1 to f12, since a letter is typed into fields")
+        else:
+            taken[action] = key
+    while clash := _clash(taken):
+        action, other, where = clash
+        stands = f"which stands for {other} {where}; accepted: a key that is free there"
+        problems.append(f"keys.{action}: given {taken[action]}, {stands}")
+        del taken[action]
+    return taken, problems
+
+
+def _clash(keymap: Keymap) -> tuple[str, str, str] | None:
+    """A changed action, the other that has its key too, and where they meet."""
+    for where, table in SCREENS.items():
+        by_key: dict[str, str] = {}
+        for key in mapped(table, keymap):
+            other = by_key.setdefault(key.key, key.action)
+            if other != key.action:
+                action, other = (key.action, other) if key.action in keymap else (other, key.action)
+                return action, other, where
+    return None
 
 
 def told(table: Sequence[Key]) -> list[str]:
@@ -42,8 +97,8 @@ START = (
 
 GUIDE = (
     Key("take", "enter", "take", "what was typed, or what is offered", "Enter"),
-    Key("back", "up", "earlier, later", "to another answer, to look at or to change", "↑↓"),
-    Key("leave", "escape", "leave", "back to the first screen; every answer is kept", "Esc"),
+    Key("earlier", "up", "earlier, later", "to another answer, to look at or to change", "↑↓"),
+    Key("abandon", "escape", "leave", "back to the first screen; every answer is kept", "Esc"),
     Key("help", "f6", "help", "this page"),
     Key("theme", "f8", "light", "dark, sunlight, or no colour"),
 )
@@ -58,6 +113,8 @@ PLACES = (
     Key("theme", "f8", "light", "dark, sunlight, or no colour"),
     Key("leave", "f9", "leave", "stop recording (asks first); taken up again later"),
 )
+
+MUTE = Key("mute", "q", "quiet", "the bell off, or on again; alarms show all the same", listed=False)
 
 CASING = (
     Key("joint", "0", "joint length", "type a joint's measured length, Enter: it is on", "0-9"),
@@ -74,6 +131,7 @@ CASING = (
     Key("undo", "u", "undo", "void the last entry; it stays in the log, with the reason"),
     Key("note", "n", "note", "a line for the report"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
+    MUTE,
 )
 
 GROUT = (
@@ -98,6 +156,7 @@ GROUT = (
     Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
     Key("delivery", "j", "bags in", "bags that came aboard meanwhile"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
+    MUTE,
 )
 GROUT_BEFORE = frozenset(("returns", "surface-density", "pump", "volume", "tag", "pull", "finish", "top-up", "zone"))
 """What says nothing before a stage is begun: it works, and the key line leaves room for what does."""
@@ -111,20 +170,26 @@ LOG = (
     Key("void", "v", "void", "void the entry under the bar, with a reason; of a correction: take it back"),
     Key("note", "n", "note", "a line for the report"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
+    MUTE,
 )
 
 ALARMS = (
     Key("note", "n", "note", "a line for the report"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
+    MUTE,
     Key("row", "up", "scroll", "the list up and down", "↑↓"),
 )
 
 HELP = (
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
+    MUTE,
     Key("row", "up", "scroll", "the page up and down", "↑↓"),
 )
 
-WATCH = (Key("row", "up", "scroll", "the list up and down", "↑↓"),)
+WATCH = (
+    Key("row", "up", "scroll", "the list up and down", "↑↓"),
+    MUTE,
+)
 
 REPLAY = (
     Key("play", "space", "play/pause", "run or hold"),
@@ -139,3 +204,16 @@ REPLAY = (
     Key("go", "0", "go to", "a time of day, a share of the session, or an entry: 14:03, 35 %, 120", "0-9"),
     Key("difference", "d", "differs", "to the next place where alarms differ from those recorded", listed=False),
 )
+
+SCREENS = {
+    "on the casing screen": (*PLACES, *CASING),
+    "on the grout screen": (*PLACES, *GROUT),
+    "in the log": (*PLACES, *LOG),
+    "among the alarms": (*PLACES, *ALARMS),
+    "in the help": (*PLACES, *HELP),
+    "while watching": (*PLACES, *WATCH),
+    "in a replay": (*PLACES, *REPLAY),
+    "on the first screen": START,
+    "in the guided plan": GUIDE,
+}
+"""Keys that are in force together, each with the words for where that is."""

@@ -98,12 +98,12 @@ class LogScreen(WorkScreen):
         table = self.query_one(DataTable)
         return int(table.coordinate_to_cell_key(Coordinate(table.cursor_row, 0)).row_key.value or 0)
 
-    def press(self, letter: str) -> None:
-        actions = {"v": self._void, "e": self._correct, "i": self._insert}
-        if letter in actions and self.query_one(DataTable).row_count:
-            actions[letter]()
+    def act(self, action: str) -> None:
+        actions = {"void": self._void, "correct": self._correct, "insert": self._insert}
+        if action in actions and self.query_one(DataTable).row_count:
+            actions[action]()
         else:
-            super().press(letter)
+            super().act(action)
 
     def _void(self) -> None:
         number = self._number

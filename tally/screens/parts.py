@@ -56,29 +56,39 @@ class AlarmBar(Static):
     """The loudest alarm in two lines, three at most; its colour follows its severity, and so do symbol and word."""
 
     def show(
-        self, rows: Sequence[AlarmRow], units: Units, zone: str, trouble: str, raw_trouble: str, replay: bool
+        self,
+        rows: Sequence[AlarmRow],
+        units: Units,
+        zone: str,
+        trouble: str,
+        raw_trouble: str,
+        answers: str,
+        *,
+        muted: bool = False,
     ) -> None:
+        """`answers` is the key that answers; empty where nothing can be answered."""
         self.set_classes(["trouble"] if trouble else ([rows[0].severity] if rows else ["quiet"]))
         if trouble:
             self._say("■ THE RECORD IS NOT BEING WRITTEN", trouble)
         elif raw_trouble and not rows:
             self._say("● the meter's raw bytes are not being kept; entries and volumes are", raw_trouble)
         elif not rows:
-            self.update(words.lines([line(" no alarm"), line("")]))
+            self.update(words.lines([line(" no alarm", "   bell muted" if muted else ""), line("")]))
         else:
-            self.update(self._loudest(rows, units, zone, replay))
+            self.update(self._loudest(rows, units, zone, answers, muted))
 
     def _say(self, head: str, what: str) -> None:
         self.update(words.lines([line((head, "bold reverse")), line(f"  {what}")]))
 
-    def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str, replay: bool) -> Content:
+    def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str, answers: str, muted: bool) -> Content:
         row = rows[0]
         waiting = sum(not each.acknowledged for each in rows)
-        answer = f"  {'not answered' if replay else 'a answers'}, {waiting} of {len(rows)}"
+        answer = f"  {f'{answers} answers' if answers else 'not answered'}, {waiting} of {len(rows)}"
         if not waiting:
             answer = "  answered, cause still there"
         head = line(
             (f"{words.alarm_head(row)}  {row.title}", "bold" if row.acknowledged else "bold reverse"),
+            ("  MUTED" if muted else "", "bold"),
             f"  since {formats.clock(row.raised_at, zone)}",
             (answer, "bold"),
         )

@@ -24,8 +24,9 @@ from tally.live.recent import Recent, recent
 from tally.planfile.finding import plan_files
 from tally.planfile.mistake import Mistake
 from tally.screens import keys, themes, words
-from tally.screens.base import OurApp
+from tally.screens.base import NO_CHANGE, OurApp
 from tally.screens.guide import GuideScreen
+from tally.screens.keys import Keymap
 from tally.screens.parts import KeyLine
 from tally.screens.pick import PickScreen
 from tally.screens.reading import ReadScreen
@@ -61,8 +62,9 @@ class StartApp(OurApp[Choice | None]):
     """Ends with what was chosen; None for leaving."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f8", "light", show=False, priority=True),
-        Binding("f9,ctrl+q,ctrl+c", "leave", show=False, priority=True),
+        Binding("f8", "light", id="theme", show=False, priority=True),
+        Binding("f9", "leave", id="leave", show=False, priority=True),
+        Binding("ctrl+q,ctrl+c", "leave", show=False, priority=True),
     ]
 
     def __init__(
@@ -73,11 +75,13 @@ class StartApp(OurApp[Choice | None]):
         units: Units = "metric",
         theme: str = themes.DUSK.name,
         said: str = "",
+        keymap: Keymap = NO_CHANGE,
     ) -> None:
         """`paths`: the sessions, newest first; `said`: what came of the last choice."""
         super().__init__()
         self.paths, self.folder, self.units, self.said = tuple(paths)[:MOST_SESSIONS], folder, units, said
         self._theme = theme
+        self.keymap = keymap
 
     def on_mount(self) -> None:
         self.put_on(self._theme)
@@ -102,7 +106,7 @@ class StartScreen(Screen[None]):
         Binding("pagedown", "bar(9)", show=False),
         Binding("enter", "take", show=False),
         Binding("escape", "app.leave", show=False),
-        Binding("f6", "help", show=False),
+        Binding("f6", "help", id="help", show=False),
     ]
 
     class Read(Message):
@@ -282,7 +286,12 @@ class StartScreen(Screen[None]):
         self.app.push_screen(ReadScreen(title, told, "Enter reads the file again   ↑↓ scroll   Esc back"), again)
 
     def action_help(self) -> None:
-        told: list[Content | str] = [f"tally {__version__}", "", *keys.told(keys.START), ""]
+        told: list[Content | str] = [
+            f"tally {__version__}",
+            "",
+            *keys.told(keys.mapped(keys.START, self.start.keymap)),
+            "",
+        ]
         told += [part for text in HELP for part in (text, "")]
         self.app.push_screen(ReadScreen("HELP", told))
 
@@ -303,7 +312,7 @@ class StartScreen(Screen[None]):
         first = min(max(under - room + 2, 0), max(len(rows) - room, 0))
         self.query_one("#list", Static).update(words.lines([row for _, row in rows[first : first + room]]))
         self.query_one("#detail", Static).update(words.lines([line(part) for part in self._told(width)]))
-        self.query_one(KeyLine).show((), keys.START)
+        self.query_one(KeyLine).show((), keys.mapped(keys.START, self.start.keymap))
 
     def _rows(self, width: int) -> list[tuple[int, Content]]:
         """Each line, with the place that it stands for; -1 for a heading."""

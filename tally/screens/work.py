@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar, cast
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical, VerticalScroll
@@ -96,10 +97,18 @@ class WorkScreen(Screen[None]):
         state, replay = snapshot.state, self.tally.past
         parts: list[Callable[[], None]] = [
             lambda: self.query_one(AlarmBar).show(
-                standing(state), units, state.plan.job.time_zone, snapshot.trouble, snapshot.raw_trouble, bool(replay)
+                standing(state),
+                units,
+                state.plan.job.time_zone,
+                snapshot.trouble,
+                snapshot.raw_trouble,
+                "" if replay else self.tally.face("answer"),
+                muted=self.tally.bell_muted,
             ),
             lambda: self.query_one(Header).show(header(state), units, snapshot.trouble, replay, snapshot.copy),
-            lambda: self.query_one(KeyLine).show(keys.PLACES, self.own_keys),
+            lambda: self.query_one(KeyLine).show(
+                *(keys.mapped(each, self.tally.keymap) for each in (keys.PLACES, self.own_keys))
+            ),
             lambda: self._show_foot(state, units),
             lambda: self.draw(state, units),
         ]
@@ -131,16 +140,33 @@ class WorkScreen(Screen[None]):
     # --- from a key to the record ------------------------------------------------------------------------------------
 
     def press(self, letter: str) -> None:
-        """A letter key: asks its question, or says that there is none."""
-        key = next((key for key in self.OWN_KEYS if key.key == letter), None)
+        """A letter or function key: does what it stands for, or says that it stands for nothing."""
+        key = next((key for key in keys.mapped(self.OWN_KEYS, self.tally.keymap) if key.key == letter), None)
         if key is None:
-            self.say(f"nothing is tied to {letter} here; F6 shows the keys")
-        elif key.action == "answer":
+            self.say(f"nothing is tied to {letter} here; {self.tally.face('help')} shows the keys")
+        elif key.action == "mute":
+            self.tally.mute()
+        else:
+            self.act(key.action)
+
+    def act(self, action: str) -> None:
+        """Asks what `action` asks for."""
+        if action == "answer":
             self._answering.alarm()
-        elif key.action == "checks":
+        elif action == "checks":
             self._answering.checks()
         else:
-            self._answering.act(key.action)
+            self._answering.act(action)
+
+    def on_key(self, event: events.Key) -> None:
+        """A function key that stands for a letter's action, or a letter where there is no entry line."""
+        mapped = [key for key in keys.mapped(self.OWN_KEYS, self.tally.keymap) if key.changeable and len(key.key) > 1]
+        if self.entry is not None and any(key.key == event.key for key in mapped):
+            event.stop()
+            self.press(event.key)
+        elif self.tally.follower is not None and event.key == keys.mapped([keys.MUTE], self.tally.keymap)[0].key:
+            event.stop()
+            self.tally.mute()
 
     def put(self, ask: Ask) -> None:
         """Has `ask` asked in the entry line."""

@@ -118,7 +118,9 @@ async def test_a_session_that_is_being_recorded_says_by_whom(tmp_path: Path) -> 
         async with started(app(tmp_path)) as screen:
             await screen.shows("BEING RECORDED", "▸ 1  plan it here")
             await screen.keys("4")
-            await screen.shows(f"BEING RECORDED by another program (pid {os.getpid()}", "1  see it again")
+            await screen.shows(
+                f"BEING RECORDED by another program (pid {os.getpid()}", "1  watch it here", "2  see it again"
+            )
             assert "go on recording" not in screen.text
     finally:
         recorder.stop()
