@@ -122,6 +122,15 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "1e-09  ->  1.0300000000000002e-09": SEARCH,
         "abs(step_m) <= 1e-09 * length_m  ->  abs(step_m) < 1e-09 * length_m": SEARCH,
     },
+    "zone": {
+        "64  ->  65": SEARCH,
+        "upper_m < lower_m  ->  upper_m <= lower_m": "a stretch without length holds nothing",
+        "between('bottom_m', bottom_m, profile.top_m, profile.bottom_m)  ->  dropped": "volume_m3 says the same",
+        "self._taken_m3(high_m3, deviate) <= out_m3  ->  self._taken_m3(high_m3, deviate) < out_m3": LIMIT,
+        "self._taken_m3(middle_m3, deviate) > out_m3  ->  self._taken_m3(middle_m3, deviate) >= out_m3": LIMIT,
+        "taken(low) > supply  ->  taken(low) >= supply": LIMIT,
+        "taken(middle) > supply  ->  taken(middle) >= supply": LIMIT,
+    },
     "tremie": {
         "1e-09  ->  1.0300000000000002e-09": "a billionth of a metre, or a little more, is rounding",
         "spare_m < -1e-09  ->  spare_m <= -1e-09": LIMIT,

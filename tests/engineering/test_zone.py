@@ -164,3 +164,23 @@ def test_a_chance_of_a_count() -> None:
     assert placement.chance_of_at_most(lambda deviate: 10 + deviate, 11) == pytest.approx(0.84134, abs=1e-5)
     assert placement.chance_of_at_most(lambda deviate: 5.0, 4.9) == 0.0
     assert placement.chance_of_at_most(lambda deviate: 5.0, 5.0) == 1.0
+
+
+def test_a_thin_zone_counts_too() -> None:
+    # one metre of 26.92 L with ± 100 %: its 90th is 1 + root 2 times its theory (sinh of 0.881374 is 1)
+    takes = Uptake(STRAIGHT, bottom_m=100, factor=Factor(1.0), zones=[Zone(50, 51, 1.0)])
+    assert takes.volume_m3(40, Z_80) == pytest.approx(60 * RING + RING * math.sqrt(2), rel=1e-5)
+
+
+@pytest.mark.parametrize("deviate", [8.01, -8.01])
+def test_no_deviate_lies_further_out_than_eight(deviate: float) -> None:
+    takes = Uptake(STRAIGHT, bottom_m=100, factor=ROCK, zones=[])
+    with pytest.raises(ValueError, match=r"deviate = .*between -8\.0 and 8\.0"):
+        takes.volume_m3(40, deviate)
+    with pytest.raises(ValueError, match=r"deviate = .*between -8\.0 and 8\.0"):
+        takes.top_m(1.0, deviate)
+
+
+def test_a_zone_begins_somewhere() -> None:
+    with pytest.raises(ValueError, match=r"top_m = nan: must be a finite number"):
+        Zone(math.nan, 5.0, 0.5)
