@@ -98,9 +98,9 @@ def _log(plan: Plan, log: LogPlan | None) -> Iterator[Warning]:
         yield _say("caution", words, Quantity(-(log.excess.si or 0.0), Kind.SHARE))
     if log.washouts:
         widest = max(log.washouts, key=lambda washout: washout.widest.si or 0.0)
-        words = "{0} washouts, the widest {1} between {2} and {3}, by a bit of {4}"
-        places = widest.widest, widest.top, widest.bottom, widest.bit
-        yield _say("note", words, str(len(log.washouts)), *places)
+        counted = f"{len(log.washouts)} washouts, the widest" if len(log.washouts) > 1 else "a washout of"
+        words = "{0} {1} between {2} and {3}, by a bit of {4}"
+        yield _say("note", words, counted, widest.widest, widest.top, widest.bottom, widest.bit)
 
 
 def _string(string: StringPlan, landing: LandingPlan) -> Iterator[Warning]:
