@@ -6,7 +6,7 @@ A ratio says something on any machine; seconds do not. Nothing here is a test, a
 import argparse
 
 from tests.bench import handbook, notebook, screens, start
-from tests.bench.row import Bench, Row
+from tests.bench.row import Bench, Row, Size
 
 BENCHES: dict[str, Bench] = {**notebook.BENCHES, **handbook.BENCHES, **start.BENCHES, **screens.BENCHES}
 LONG: dict[str, Bench] = screens.LONG
@@ -27,7 +27,10 @@ def main() -> None:
             print(told(row), flush=True)
 
 
-def told(row: Row) -> str:
+def told(row: Row | Size) -> str:
+    if isinstance(row, Size):
+        more_mb = row.ours_mb - row.baseline_mb
+        return f"{row.what:<58} {row.ours_mb:>7.1f} MB {row.baseline_mb:>7.1f} MB {more_mb:>+7.1f} {row.most_mb:>+7g}"
     wanted = f"{row.most:>7g}" if row.most is not None else f"{'–':>7}"
     return f"{row.what:<58} {seconds(row.ours_s):>10} {seconds(row.baseline_s):>10} {row.ratio:>7.3g} {wanted}"
 

@@ -1,4 +1,4 @@
-"""One measured ratio."""
+"""One measured ratio, or one measured difference of memory."""
 
 import statistics
 import time
@@ -19,7 +19,16 @@ class Row:
         return self.ours_s / self.baseline_s
 
 
-Bench = Callable[[], Iterator[Row]]
+@dataclass(frozen=True, slots=True)
+class Size:
+    what: str
+    ours_mb: float
+    baseline_mb: float
+    most_mb: float
+    """The difference that is wanted at most."""
+
+
+Bench = Callable[[], Iterator[Row | Size]]
 
 
 Clock = Callable[[], float]
