@@ -119,19 +119,27 @@ class Folding:
 def _after(state: State, entry: Entry) -> State:
     event, before_s = entry.event, state.elapsed_s
     elapsed_s = before_s + step_s(state.at, state.mono_s, entry)
-    away = ((before_s, elapsed_s),) if isinstance(event, ev.SessionResumed) and elapsed_s > before_s else ()
+    away = state.away
+    if isinstance(event, ev.SessionResumed | ev.SessionMended) and elapsed_s > before_s:
+        away = (*away, (before_s, elapsed_s))
     kept = Kept(entry, elapsed_s, state.flow.metered_m3)
+    casing, grout, operators = state.string, state.grout, isinstance(event, OPERATORS)
+    if operators:
+        casing = string.after(state.plan, casing, kept, grouting=bool(grout.stages))
+        grout = grouting.after(state.plan, grout, kept)
     state = replace(
         state,
+        string=casing,
+        grout=grout,
         number=entry.number,
         at=entry.at,
         mono_s=entry.mono_s,
         who=entry.who,
         elapsed_s=elapsed_s,
         entries=(*state.entries, kept),
-        away=(*state.away, *away),
+        away=away,
     )
-    after = _entered(state, kept) if isinstance(event, OPERATORS) else _other(state, entry, elapsed_s)
+    after = state if operators else _other(state, entry, elapsed_s)
     return watching.after_event(after, event, elapsed_s)
 
 
@@ -141,15 +149,6 @@ def step_s(at: datetime, mono_s: float, entry: Entry) -> float:
     if isinstance(entry.event, ev.SessionResumed | ev.SessionMended):
         return max((entry.at - at).total_seconds(), 0.0)
     return max(entry.mono_s - mono_s, 0.0)
-
-
-def _entered(state: State, kept: Kept) -> State:
-    plan, grouted = state.plan, bool(state.grout.stages)
-    return replace(
-        state,
-        string=string.after(plan, state.string, kept, grouting=grouted),
-        grout=grouting.after(plan, state.grout, kept),
-    )
 
 
 def refolded(state: State, *, before: int | None = None, through: int | None = None) -> State:

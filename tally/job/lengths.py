@@ -37,13 +37,18 @@ def length_m(plan: Plan, string: String) -> float:
 
 def stick_up_m(plan: Plan, string: String) -> float:
     """What stands above ground now [m]: as read last, else as planned, never more than the string's length."""
+    return _standing_m(plan, string, length_m(plan, string))
+
+
+def _standing_m(plan: Plan, string: String, whole_m: float) -> float:
     read = plan.casing.stick_up_m if string.stick_up_m is None else string.stick_up_m
-    return min(read, max(length_m(plan, string), 0.0))
+    return min(read, max(whole_m, 0.0))
 
 
 def shoe_depth_m(plan: Plan, string: String) -> float:
     """Depth of the shoe's end [m]."""
-    return length_m(plan, string) - stick_up_m(plan, string)
+    whole_m = length_m(plan, string)
+    return whole_m - _standing_m(plan, string, whole_m)
 
 
 def at_depth(plan: Plan, string: String) -> bool:

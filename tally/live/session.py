@@ -267,8 +267,9 @@ class Session:
         )
         # Worked out before it is written: an entry that could not be applied must not stand in the file.
         after = fold.apply(state, entry)
-        with self._watch.saving():
-            self._writer.append(encoded(entry))
+        began_s = self._clock.monotonic()
+        self._writer.append(encoded(entry))
+        self._watch.saved(began_s)
         self._state = after
         if self._mirror is not None:
             self._mirror.saved(self._writer.length, self._writer.count)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import Iterator
 from pathlib import Path
 
 from tally.job import events as ev
@@ -28,11 +26,8 @@ class Watch:
         self._moved = False
         self._rewritten = 0
 
-    @contextlib.contextmanager
-    def saving(self) -> Iterator[None]:
-        """Times what is done within."""
-        began_s = self._clock.monotonic()
-        yield
+    def saved(self, began_s: float) -> None:
+        """An entry that was begun to be saved at `began_s` is on the disk."""
         self._slowest_s = max(self._slowest_s, (self._clock.monotonic() - began_s) / self._clock.speed)
 
     def failed(self, why: str) -> None:

@@ -75,7 +75,8 @@ def _plain(hint: Any, bounds: list[Any]) -> st.SearchStrategy[Any]:
         low = least if above is None else above
         any_float = st.floats(low, most, exclude_min=above is not None, allow_nan=False, allow_infinity=False)
         # Mostly what a rig could send: extremes alone would never meet each other in a state that means something.
-        return st.one_of(st.floats(0.1, 70.0), st.sampled_from([5.05, 20.0, 60.0]), any_float)
+        usual = st.one_of(st.floats(0.1, 70.0), st.sampled_from([5.05, 20.0, 60.0]))
+        return st.one_of(usual if most is None else usual.map(lambda value: min(value, most)), any_float)
     if hint is int:
         return st.one_of(st.integers(1, 12), st.integers(least if least is not None else -(10**9), 10**9))
     if hint is bool:

@@ -39,8 +39,10 @@ def load_low(state: State, fill: Fill | None) -> Condition | None:
 def hoist_limit(state: State, fill: Fill | None) -> Condition | None:
     """The next joint, as the longest left on the rack, would pass the lowest rated limit."""
     plan, string = state.plan, state.string
+    if string.landed_on is not None:
+        return None
     left = lengths.rack(plan, string).lengths_m
-    if string.landed_on is not None or not left or lengths.at_depth(plan, string):
+    if not left or lengths.at_depth(plan, string):
         return None
     load_n, (_, limit_n) = loads.next_joint_n(plan, string, max(left)), plan.limits.lowest
     return Condition("hoist-limit", load_n, limit_n, Kind.LOAD) if load_n > limit_n else None

@@ -48,8 +48,10 @@ def record_mended(state: State, fill: Fill | None) -> Condition | None:
 
 
 def _lately(state: State, what: str) -> Disturbance | None:
-    told = (each for each in state.disturbances if each.what == what)
-    return next((each for each in told if state.elapsed_s - each.elapsed_s <= SHOWN_S), None)
+    for each in state.disturbances:
+        if each.what == what and state.elapsed_s - each.elapsed_s <= SHOWN_S:
+            return each
+    return None
 
 
 RULES: tuple[Rule, ...] = (clock_jumped, disk_slow, record_interrupted, session_moved, record_mended)
