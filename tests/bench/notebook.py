@@ -83,9 +83,11 @@ def opening() -> Iterator[Row | Size]:
         readings = long_session(path, HOURS)
         long_session(tenth, HOURS / 10)
         lines = [json.dumps({"t": number / HERTZ, "total_m3": 1.0 + number * 1e-5}) for number in range(readings)]
-        ours_s, baseline_s = in_turn_s(partial(open_session, path), lambda: [json.loads(line) for line in lines], 3)
+        ours_s, baseline_s = in_turn_s(
+            partial(open_session, path), lambda: [json.loads(line) for line in lines], 3, CPU
+        )
         yield Row(f"open and fold {readings:,} readings / json.loads of each", ours_s, baseline_s, 0.5)
-        long_s, short_s = in_turn_s(partial(open_session, path), partial(open_session, tenth), 3)
+        long_s, short_s = in_turn_s(partial(open_session, path), partial(open_session, tenth), 3, CPU)
         yield Row("ten times the session / one", long_s, short_s, 11.0)
         bare_mb, long_mb, short_mb = peak_mb("pass"), peak_mb(OPEN, path), peak_mb(OPEN, tenth)
         yield Size("memory at most while opening it / bare interpreter", long_mb, bare_mb, 150.0)
@@ -118,9 +120,7 @@ def checking() -> Iterator[Row]:
         path = Path(folder) / "long.jsonl"
         long_session(path, 2.0)
         data = path.read_bytes()
-        ours_s, baseline_s = in_turn_s(
-            partial(verify, path), lambda: hashlib.sha256(data).digest(), 7, time.thread_time
-        )
+        ours_s, baseline_s = in_turn_s(partial(verify, path), lambda: hashlib.sha256(data).digest(), 7, CPU)
     size = f"{len(data) / 1e6:.1f} MB"
     yield Row(f"check {size} / at {LEAST_MB_S:g} MB/s", ours_s, len(data) / (LEAST_MB_S * 1e6), 1.0)
     yield Row(f"check {size} / one sha256 over the same bytes", ours_s, baseline_s)

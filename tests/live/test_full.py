@@ -9,6 +9,7 @@ import pytest
 
 from tally.job import events as ev
 from tally.job import intents as want
+from tally.live.loading import load
 from tally.live.session import NotSaved, Saved
 from tally.record.fault import RecordFault
 from tests.live.support import Bench, kept, of_kind
@@ -65,3 +66,17 @@ def test_a_disk_that_is_full_from_the_start_leaves_nothing_behind(small_disk: Pa
     with pytest.raises(RecordFault, match="disk is full"):
         Bench(small_disk).opened()
     assert not list(small_disk.glob("*.jsonl"))
+
+
+def test_a_disk_that_was_mounted_read_only_is_refused_in_words(small_disk: Path) -> None:
+    bench = Bench(small_disk)
+    session = bench.opened()
+    session.close()
+    before = session.path.read_bytes()
+    subprocess.run(["mount", "-o", "remount,ro", str(small_disk)], check=True)
+    with pytest.raises(RecordFault, match="the disk is read-only; choose another folder or remount it"):
+        bench.resumed(session.path)
+    with pytest.raises(RecordFault, match="read-only"):
+        bench.opened()
+    assert session.path.read_bytes() == before
+    assert not load(session.path).problems, "it is replayed and reported as ever"
