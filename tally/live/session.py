@@ -185,7 +185,8 @@ class Session:
         if self._state.closed:
             self._publish()  # the copy goes on for a moment
             return
-        self._waiting.extend(map(self._now, [*self._listener.hear(), *self._watch.look()]))
+        self._waiting.extend(map(self._now, self._listener.hear()))
+        self._waiting.extend(map(self._now, self._watch.look()))
         self._catch_up()
 
     def report(self, trouble: str) -> None:

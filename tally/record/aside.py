@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from pathlib import Path
 
 from tally.record.line import MAX_LINE_BYTES
+from tally.record.writer import to_disk
 
 
 def lines_but(source: Path, kept: Iterable[int], target: Path) -> None:
@@ -22,4 +22,4 @@ def lines_but(source: Path, kept: Iterable[int], target: Path) -> None:
                     skipped = next(rest, None)
                 number += 1
         copy.flush()
-        os.fsync(copy.fileno())
+        to_disk(copy.fileno())

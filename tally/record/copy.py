@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from tally.record.fault import RecordFault
-from tally.record.writer import fsync_folder
+from tally.record.writer import fsync_folder, to_disk
 
 _BLOCK_BYTES = 256 * 1024
 
@@ -51,7 +51,7 @@ class Copy:
             self._target.write(block)
             self.length += len(block)
             self.lines += block.count(b"\n")
-        os.fsync(self._target.fileno())
+        to_disk(self._target.fileno())
 
     def close(self) -> None:
         """Lets go of both files; the copy is compared anew before it is gone on with."""

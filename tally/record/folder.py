@@ -9,6 +9,7 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 from tally.record.fault import RecordFault, fault
+from tally.record.writer import fsync_folder
 
 SUFFIX = ".jsonl"
 _MOST_LETTERS = 60
@@ -21,7 +22,10 @@ def sessions_folder(explicit: Path | None = None) -> Path:
     folder = explicit or (Path(home) if home else user_data_path("tally", appauthor=False) / "sessions")
     try:
         folder = folder.expanduser()
+        made = [each for each in (folder, *folder.parents) if not each.exists()]
         folder.mkdir(parents=True, exist_ok=True)
+        for each in made:
+            fsync_folder(each.parent)  # what is saved in it must not go with it
     except FileExistsError as error:
         raise RecordFault(f"sessions cannot be kept in {folder}: it is a file; name a folder") from error
     except OSError as error:

@@ -15,6 +15,13 @@ from tally.record.reader import Extent
 _APPEND = os.O_RDWR | os.O_APPEND | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
 _COPY_BYTES = 1024 * 1024
 
+try:
+    import fcntl
+
+    _FULL: int | None = getattr(fcntl, "F_FULLFSYNC", None)
+except ImportError:  # Windows, whose fsync goes through
+    _FULL = None
+
 Write = Callable[[int, bytes], int]
 Fsync = Callable[[int], None]
 
@@ -44,12 +51,12 @@ class Writer:
         """Times that the file was deleted meanwhile and written anew."""
         self._descriptor = descriptor
         self._unmended = False
-        self._write, self._fsync = write or os.write, fsync or os.fsync
+        self._write, self._fsync = write or os.write, fsync or to_disk
 
     @classmethod
     def create(cls, path: Path, body: bytes, *, write: Write | None = None, fsync: Fsync | None = None) -> Self:
         """A new session with its first line saved; a file that exists is never overwritten."""
-        fsync = fsync or os.fsync
+        fsync = fsync or to_disk
         try:
             descriptor = os.open(path, _APPEND | os.O_CREAT | os.O_EXCL, 0o644)
         except FileExistsError as error:
@@ -72,7 +79,7 @@ class Writer:
     @classmethod
     def resume(cls, path: Path, extent: Extent, *, write: Write | None = None, fsync: Fsync | None = None) -> Self:
         """The writer of a session that was read before; a torn tail is copied to a file beside it, then cut off."""
-        fsync = fsync or os.fsync
+        fsync = fsync or to_disk
         try:
             descriptor = os.open(path, _APPEND)
         except OSError as error:
@@ -123,7 +130,7 @@ class Writer:
     def settle(self) -> None:
         """Has all that was written reach the disk, for a file that was written without an fsync a line."""
         try:
-            os.fsync(self._descriptor)
+            to_disk(self._descriptor)
         except OSError as error:
             raise fault("not saved in", self.path, error) from error
 
@@ -224,13 +231,24 @@ def _fresh(path: Path) -> tuple[Path, int]:
             number += 1
 
 
-def fsync_folder(folder: Path, fsync: Fsync = os.fsync) -> None:
+def to_disk(descriptor: int) -> None:
+    """An fsync that reaches the disk itself: on macOS the plain call stops at the drive's own cache."""
+    if _FULL is None:
+        os.fsync(descriptor)
+        return
+    try:
+        fcntl.fcntl(descriptor, _FULL)
+    except OSError:  # some file systems there have none
+        os.fsync(descriptor)
+
+
+def fsync_folder(folder: Path, fsync: Fsync | None = None) -> None:
     """Makes a new name in the folder last; Windows has no such call and needs none."""
     if os.name == "nt":
         return
     descriptor = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
     try:
-        fsync(descriptor)
+        (fsync or to_disk)(descriptor)
     except OSError as error:
         if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some file systems cannot, and say so
             raise

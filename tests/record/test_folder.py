@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from tally.record import folder as folder_module
 from tally.record.fault import RecordFault
 from tally.record.folder import new_session_path, sessions, sessions_folder
 
@@ -126,3 +127,14 @@ def test_no_folder_is_no_sessions(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     with pytest.raises(RecordFault, match="cannot list"):
         sessions(tmp_path / "file")
+
+
+def test_a_folder_that_is_made_is_on_the_disk_with_those_above_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settled: list[Path] = []
+    monkeypatch.setattr(folder_module, "fsync_folder", settled.append)
+    sessions_folder(tmp_path / "a" / "b")
+    assert set(settled) == {tmp_path, tmp_path / "a"}
+    sessions_folder(tmp_path / "a" / "b")
+    assert len(settled) == 2
