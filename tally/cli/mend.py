@@ -29,7 +29,7 @@ def _command(options: argparse.Namespace) -> int:
     entries = "1 entry is" if done.lost == 1 else f"{done.lost} entries are"
     print(
         f"{options.file} is left as it is.\n"
-        f"  lines {done.lines} did not hold; they are set aside in {done.aside}\n"
+        f"  {done.lines} did not hold: set aside in {done.aside}\n"
         f"  {entries} missing; read them there, and enter again what you know\n"
         f"  go on      tally run {done.path}\n"
         f"  report     tally report {done.path}"

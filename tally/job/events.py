@@ -102,7 +102,7 @@ class SessionMended(Event):
     digest: Text
     """Of that file."""
     lines: Text
-    """Numbers of the lines that were set aside, in that file."""
+    """Which lines of that file were set aside, in words."""
     aside: Text
     """Name of the file that they were copied to."""
     lost: Annotated[int, Field(ge=0, le=10**9)]

@@ -35,7 +35,7 @@ class Mended:
     aside: Path
     """The lines that did not hold, as they are in the damaged file."""
     lines: str
-    """Their numbers, in words."""
+    """Which they are, in words."""
     lost: int
     """Entries that are missing by their numbers."""
 
@@ -64,9 +64,14 @@ def mended(path: Path, by: str, clock: Clock) -> Mended | None:
 
 
 def in_words(runs: list[tuple[int, int]]) -> str:
-    """Line numbers as "3, 8 to 12"; cut short where they are many."""
+    """Such as "lines 3, 8 to 12"; cut short where they are many."""
+    one = len(runs) == 1 and runs[0][0] == runs[0][1]
     told = [str(first) if first == last else f"{first} to {last}" for first, last in runs[:MOST_RUNS]]
-    return ", ".join(told) + (f" and {len(runs) - MOST_RUNS} more runs" if len(runs) > MOST_RUNS else "")
+    return (
+        ("line " if one else "lines ")
+        + ", ".join(told)
+        + (f" and {len(runs) - MOST_RUNS} more runs" if len(runs) > MOST_RUNS else "")
+    )
 
 
 def _digest_of_damaged(path: Path) -> str | None:

@@ -86,14 +86,14 @@ def test_recording_goes_on_in_the_mended_session_and_the_operator_enters_what_is
     assert day.problems == () and len(of_kind(day.entries, ev.SessionResumed)) == 1
     words = [row.sentence.text.format(*row.sentence.values) for row in log.log(day.state)]
     assert any("up to entry 7, was damaged" in said for said in words)
-    assert any("lines 7 are set aside in a-mended.jsonl.damaged" in said and "Office E" in said for said in words)
+    assert any("line 7 set aside in a-mended.jsonl.damaged" in said and "Office E" in said for said in words)
 
 
 def test_a_first_line_that_still_reads_is_taken_and_set_aside_as_well(tmp_path: Path) -> None:
     first = LINES[0].replace(b'"who":"D', b'"who":"F')
     path = put(tmp_path / "a.jsonl", [first, *LINES[1:]])
     done = mended(path, "E", SetClock())
-    assert done is not None and (done.lost, done.lines) == (0, "1")
+    assert done is not None and (done.lost, done.lines) == (0, "line 1")
     assert done.aside.read_bytes() == first
     assert not open_session(done.path).damaged
 
@@ -136,9 +136,7 @@ def test_the_command_says_what_it_did_and_takes_a_new_name_each_time(
     for name in ("a-mended.jsonl", "a-mended-2.jsonl"):
         assert main(["mend", str(path), "--by", "Office E"]) == 0
         said = capsys.readouterr().out
-        assert (
-            "lines 7 did not hold" in said and "1 entry is missing" in said and f"tally run {tmp_path / name}" in said
-        )
+        assert "line 7 did not hold" in said and "1 entry is missing" in said and f"tally run {tmp_path / name}" in said
         assert main(["check", str(tmp_path / name)]) == 0
         assert "NOT WHOLE" not in capsys.readouterr().out
 

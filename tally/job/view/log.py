@@ -231,7 +231,7 @@ def _record_words(event: ev.RecordDisturbed | ev.EntriesLost | ev.SessionMended)
         case ev.SessionMended():
             words = (
                 f"session mended by {{0}} from {{1}}, {event.lost} entries lost:"
-                " lines {2} are set aside in {3}; its digest was {4}"
+                " {2} set aside in {3}; its digest was {4}"
             )
             return Sentence(words, (event.by or "–", event.damaged, event.lines, event.aside, event.digest))
     took = _q(Kind.DURATION, abs(event.seconds))
