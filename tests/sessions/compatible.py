@@ -44,6 +44,9 @@ def accepts(old: Any, new: Any) -> bool:
     """Whether all that `old` describes is described by `new`."""
     if not isinstance(old, dict) or not isinstance(new, dict):
         return bool(old == new)
+    old, new = _listed(old), _listed(new)
+    if "enum" in old and new.get("type") == "string" and "enum" not in new:
+        return all(len(str(value)) <= new.get("maxLength", len(str(value))) for value in old["enum"])
     for name in (old.keys() | new.keys()) - _WORDS:
         before, after = old.get(name), new.get(name)
         if name in _UPPER | _LOWER:
@@ -52,12 +55,19 @@ def accepts(old: Any, new: Any) -> bool:
         elif name in ("enum", "anyOf", "oneOf"):
             if before is None or after is None or not all(_among(each, after) for each in before):
                 return False
-        elif name == "mapping":
+        elif name == "mapping" or (name == "default" and isinstance(before, dict) and isinstance(after, dict)):
             if not (before or {}).items() <= (after or {}).items():
                 return False
         elif not accepts(before, after):
             return False
     return True
+
+
+def _listed(part: dict[str, Any]) -> dict[str, Any]:
+    """A single value as a list of one."""
+    if "const" not in part:
+        return part
+    return {**{name: what for name, what in part.items() if name != "const"}, "enum": [part["const"]]}
 
 
 def _among(each: Any, kinds: list[Any]) -> bool:

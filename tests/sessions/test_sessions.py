@@ -73,4 +73,9 @@ def test_a_change_that_old_sessions_survive_is_let_pass() -> None:
     strength = copy.deepcopy(pinned["ReturnsSeen"]["properties"]["strength"])
     strength["enum"].append("strong")
     assert breaks(pinned, changed("ReturnsSeen", strength=strength)) == []
+    single = {"const": "full", "title": "Strength", "type": "string"}
+    assert breaks(changed("ReturnsSeen", strength=single), pinned) == []
+    assert breaks(pinned, changed("ReturnsSeen", strength=single))
+    assert breaks(pinned, changed("ReturnsSeen", strength={"type": "string", "maxLength": 40})) == []
+    assert breaks(pinned, changed("ReturnsSeen", strength={"type": "string", "maxLength": 3}))
     assert breaks({name: part for name, part in pinned.items() if name != "ZoneNoted"}, pinned) == []
