@@ -1,16 +1,19 @@
-"""A rig's pump and flow meter, in simulated seconds: what was pumped, what the meter counted, what it prints."""
+"""A rig's pump and flow meters, in simulated seconds: what was pumped, what a meter counted, what it prints."""
 
 import random
 from dataclasses import dataclass, field
 from typing import Literal
+
+from tally.meters.simulated_hole import Hole
 
 L_M3 = 1e-3
 L_MIN_M3_S = 1e-3 / 60
 
 # verb -> how many numbers follow it
 _VERBS = {
-    "rate": 1, "stop": 0, "silent": 1, "freeze": 0, "thaw": 0, "reset": 0, "jump": 1, "garbage": 0,
-    "unplug": 0, "replug": 0, "tell": 0, "quit": 0,
+    "rate": 1, "stop": 0, "stall": 1, "silent": 1, "freeze": 0, "thaw": 0, "reset": 0, "jump": 1, "reverse": 0,
+    "forward": 0, "noise": 1, "spoil": 1, "garbage": 0, "flood": 1, "loss": 1, "washout": 1, "early": 1,
+    "unplug": 0, "replug": 0, "dropout": 1, "tell": 0, "quit": 0,
 }  # fmt: skip
 
 Line = Literal["plain", "pulse"]
@@ -76,21 +79,37 @@ class Rig:
     pumped_m3: float = 0.0
     frozen: bool = False
     silent_until_s: float = 0.0
+    stalled_until_s: float = 0.0
+    backward: bool = False
+    """Wired the wrong way round: the count falls."""
+    spoiled_share: float = 0.0
+    """Of the lines, those with one wrong byte."""
+    hole: Hole | None = None
+    """Where the grout goes; without one nobody asks."""
     _shown_rate_m3_s: float = 0.0
+    _returns_m3_s: float = 0.0
     _random: random.Random = field(init=False, repr=False)
+    _spoiling: random.Random = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         self._random = random.Random(self.seed)
+        self._spoiling = random.Random(f"spoiling {self.seed}")  # of its own, so that spoiled lines move no rate
 
     def advance(self, dt_s: float) -> None:
         """Pumps for `dt_s`. A frozen meter misses what flows and goes on saying what it said last."""
         self.now_s += dt_s
         rate_m3_s = self.rate_m3_s * (1 + self._random.gauss(0.0, self.rate_noise))
+        if self.now_s < self.stalled_until_s:
+            rate_m3_s = 0.0
         self.pumped_m3 += rate_m3_s * dt_s
+        if self.hole is not None:
+            self._returns_m3_s = self.hole.take(rate_m3_s * dt_s) / dt_s
         if self.frozen:
             return
-        self._shown_rate_m3_s = rate_m3_s
-        self.total_m3 += rate_m3_s * dt_s
+        self._shown_rate_m3_s = -rate_m3_s if self.backward else rate_m3_s
+        self.total_m3 += self._shown_rate_m3_s * dt_s
+        if self.backward and self.rollover_m3 is None:
+            self.total_m3 = max(self.total_m3, 0.0)
         if self.rollover_m3 is not None:
             self.total_m3 %= self.rollover_m3
 
@@ -109,17 +128,51 @@ class Rig:
                 self.total_m3 = 0.0
             case "jump":
                 self.total_m3 += command.number * L_M3
+            case "stall":
+                self.stalled_until_s = self.now_s + command.number
+            case "reverse" | "forward":
+                self.backward = command.verb == "reverse"
+            case "noise":
+                self.rate_noise = max(command.number, 0.0) / 100
+            case "spoil":
+                self.spoiled_share = min(max(command.number, 0.0), 100.0) / 100
+            case "loss" | "washout" | "early":
+                self._ground(command)
+
+    def _ground(self, command: Command) -> None:
+        if self.hole is None:
+            raise CommandFault(f"{command.verb!r} needs a hole: say how much it takes with --hole, or hole_l in [rig]")
+        share = min(max(command.number, 0.0), 100.0) / 100
+        match command.verb:
+            case "loss":
+                self.hole.loss_share = share
+            case "early":
+                self.hole.early_share = share
+            case _:
+                self.hole.wash_out(max(command.number, 0.0) * L_M3)
 
     @property
     def silent(self) -> bool:
         return self.now_s < self.silent_until_s
 
     def printed(self) -> bytes:
-        """The line that the meter sends now."""
+        """The line that the grout meter sends now."""
+        return self._spoiled(self._line(self.total_m3, self._shown_rate_m3_s))
+
+    def printed_returns(self) -> bytes:
+        """The line of a meter in the returns; nothing without a hole."""
+        return b"" if self.hole is None else self._line(self.hole.returned_m3, self._returns_m3_s)
+
+    def _line(self, total_m3: float, rate_m3_s: float) -> bytes:
         if self.line == "pulse":
-            return f"P {int(self.total_m3 / self.m3_per_pulse + 1e-9):07d}\r\n".encode("ascii")
-        rate_l_min = self._shown_rate_m3_s / L_MIN_M3_S
-        return f"T {self.total_m3 / L_M3:09.2f} L R {rate_l_min:.2f} L/min\r\n".encode("ascii")
+            return f"P {int(total_m3 / self.m3_per_pulse + 1e-9):07d}\r\n".encode("ascii")
+        return f"T {total_m3 / L_M3:09.2f} L R {rate_m3_s / L_MIN_M3_S:.2f} L/min\r\n".encode("ascii")
+
+    def _spoiled(self, line: bytes) -> bytes:
+        if not self.spoiled_share or self._spoiling.random() >= self.spoiled_share:
+            return line
+        place = self._spoiling.randrange(len(line) - 2)
+        return line[:place] + bytes([self._spoiling.randrange(256)]) + line[place + 1 :]
 
     def garbage(self) -> bytes:
         """A burst such as a wrong baud rate or a loose plug gives."""

@@ -2,14 +2,18 @@
 
 The first line on standard output is `port URL`. Commands come on standard input, one a line:
 
-    rate 60     pump at 60 L/min            stop        stop the pump
+    rate 60     pump at 60 L/min            stop        stop the pump; stall 20 only for 20 s
     silent 5    send nothing for 5 s        freeze      the meter sticks; thaw frees it
     reset       the total starts from zero  jump 500    the total leaps by 500 L
-    garbage     a burst of noise            unplug      pull the plug; replug puts it back
-    tell        print time, total and what was truly pumped     quit
+    reverse     the count falls; forward    noise 2     the rate strays by 2 %
+    spoil 5     5 % of the lines go wrong   garbage     a burst of noise
+    flood 900   900 lines at once           dropout 5   the plug out for 5 s; unplug, replug
+    loss 40     40 % into the ground        early 10    10 % comes back before the hole is full
+    washout 80  the hole takes 80 L more    tell        print what is true: time, total, pumped, returned
+    quit
 
-A script holds lines `at SECONDS COMMAND`. Seconds are simulated: the wall's times the speed. It ends when standard
-input closes or its parent dies.
+A script holds lines `at SECONDS COMMAND`, or is TOML. Seconds are simulated: the wall's times the speed. It ends when
+standard input closes (unless it is to stay) or its parent dies.
 """
 
 import argparse
@@ -20,19 +24,21 @@ import threading
 import time
 from pathlib import Path
 
+from tally.meters.simulated_hole import Hole
 from tally.meters.simulated_line import PtyLine, SimulatedLine, SocketLine
-from tally.meters.simulated_rig import L_M3, L_MIN_M3_S, Command, CommandFault, Rig, parsed_command, parsed_script
+from tally.meters.simulated_play import Play
+from tally.meters.simulated_rig import L_M3, L_MIN_M3_S, Command, CommandFault, Rig, parsed_command
+from tally.meters.simulated_script import read_script
 
 _LOOK_S = 0.25  # how often a dead parent is looked for
-_ROUNDING_S = 1e-6  # what adding up many steps may lack of a round second
 _BATCH = 500  # lines at most between two looks at the commands
 
 
 def main(arguments: list[str] | None = None) -> int:
-    options = _parser().parse_args(arguments)
+    given = sys.argv[1:] if arguments is None else arguments
     try:
-        script = parsed_script(options.script.read_text(encoding="utf-8")) if options.script else []
-        simulator = Simulator(_rig(options), _line(options), script, speed=options.speed, hz=options.hz)
+        options, script = parsed(given)
+        simulator = Simulator(play(options, script), _line(options), _returns_line(options), options)
     except (CommandFault, OSError, UnicodeDecodeError) as fault:
         print(f"simulator: {fault}", file=sys.stderr)
         return 2
@@ -43,45 +49,80 @@ def main(arguments: list[str] | None = None) -> int:
     except (BrokenPipeError, KeyboardInterrupt):
         return 0
     finally:
-        simulator.line.close()
+        simulator.close()
     return 0
 
 
+def parsed(arguments: list[str]) -> tuple[argparse.Namespace, list[tuple[float, Command]]]:
+    """Options and script; what the command line says goes before what the script says."""
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.script is None:
+        return options, []
+    settings, script = read_script(options.script)
+    return parser.parse_args([*settings, *arguments]), script
+
+
+def play(options: argparse.Namespace, script: list[tuple[float, Command]]) -> Play:
+    """The rig of the options, at the beginning of its script."""
+    for _, command in script:
+        if command.verb in ("loss", "washout", "early") and options.hole is None:
+            raise CommandFault(f"{command.verb!r} needs a hole: say how much it takes with --hole, or hole_l in [rig]")
+    return Play(_rig(options), script, 1 / options.hz)
+
+
 class Simulator:
-    """Drives rig and line by the clock, and obeys commands and script."""
+    """Drives the play by the clock and puts it on the wires, and obeys commands."""
 
     def __init__(
-        self, rig: Rig, line: SimulatedLine, script: list[tuple[float, Command]], *, speed: float, hz: float
+        self, play: Play, line: SimulatedLine, returns: SimulatedLine | None, options: argparse.Namespace
     ) -> None:
-        self.rig = rig
-        self.line = line
-        self._script = script
-        self._speed = speed
-        self._dt_s = 1 / hz
-        self._plugged = False
+        self.play, self.line, self.returns = play, line, returns
+        self._speed, self._stays, self._seconds = options.speed, options.stay, options.seconds
         self._ended = False
 
     def run(self, commands: "queue.SimpleQueue[str | None]") -> None:
         parent = os.getppid()
-        self._plug()
-        wall_per_line_s = self._dt_s / self._speed
+        _say(f"port {self.line.open()}")
+        if self.returns is not None:
+            _say(f"returns {self.returns.open()}")
+        wall_per_line_s = self.play.dt_s / self._speed
         next_s = time.monotonic() + wall_per_line_s
         while not self._ended and os.getppid() == parent:
             self._obey_waiting(commands, min(max(0.0, next_s - time.monotonic()), _LOOK_S))
-            sent = bytearray()
+            data, returns = bytearray(), bytearray()
             for _ in range(_BATCH):
                 if self._ended or time.monotonic() < next_s:
                     break
-                sent += self._one_line()
+                for sent in self.play.step():
+                    if sent.plug:
+                        self._put(data, returns)
+                        self._plug(sent.plug)
+                    data += sent.data
+                    returns += sent.returns
                 next_s += wall_per_line_s
-            if sent:
-                self.line.send(bytes(sent))
+            self._put(data, returns)
+            over = self._seconds is not None and self.play.rig.now_s >= self._seconds
+            self._ended = self._ended or self.play.ended or over
 
-    def _one_line(self) -> bytes:
-        self.rig.advance(self._dt_s)
-        while self._script and self._script[0][0] <= self.rig.now_s + _ROUNDING_S:
-            self._obey(self._script.pop(0)[1])
-        return self.rig.printed() if self._plugged and not self.rig.silent else b""
+    def close(self) -> None:
+        self.line.close()
+        if self.returns is not None:
+            self.returns.close()
+
+    def _put(self, data: bytearray, returns: bytearray) -> None:
+        if data:
+            self.line.send(bytes(data))
+        if returns and self.returns is not None:
+            self.returns.send(bytes(returns))
+        data.clear()
+        returns.clear()
+
+    def _plug(self, plug: str) -> None:
+        if plug == "out":
+            self.line.close()
+        else:
+            _say(f"port {self.line.open()}")
 
     def _obey_waiting(self, commands: "queue.SimpleQueue[str | None]", wait_s: float) -> None:
         """Obeys what has been typed, waiting for it no longer than `wait_s`."""
@@ -92,38 +133,38 @@ class Simulator:
                 return
             wait_s = 0.0
             if text is None:
-                self._ended = True
-            elif text.strip():
+                self._ended = not self._stays
+                return
+            if text.strip():
                 try:
                     self._obey(parsed_command(text))
                 except CommandFault as fault:
                     _say(f"fault {fault}")
 
     def _obey(self, command: Command) -> None:
+        rig = self.play.rig
         match command.verb:
             case "quit":
                 self._ended = True
             case "tell":
-                rig = self.rig
                 _say(
                     f"told time_s={rig.now_s:.3f} total_l={rig.total_m3 / L_M3:.4f} "
-                    f"pumped_l={rig.pumped_m3 / L_M3:.4f} rate_l_min={rig.rate_m3_s / L_MIN_M3_S:.3f}"
+                    f"pumped_l={rig.pumped_m3 / L_M3:.4f} rate_l_min={rig.rate_m3_s / L_MIN_M3_S:.3f}{_ground(rig)}"
                 )
-            case "garbage":
-                self.line.send(self.rig.garbage())
-            case "unplug":
-                self._plugged = False
-                self.line.close()
-            case "replug":
-                if not self._plugged:
-                    self._plug()
+            case "garbage" | "flood" | "unplug" | "replug" | "dropout":
+                self.play.obey(command)
+                for sent in self.play.told():
+                    if sent.plug:
+                        self._plug(sent.plug)
+                    self._put(bytearray(sent.data), bytearray())
             case _:
-                self.rig.obey(command)
+                self.play.obey(command)
 
-    def _plug(self) -> None:
-        address = self.line.open()
-        self._plugged = True
-        _say(f"port {address}")
+
+def _ground(rig: Rig) -> str:
+    if rig.hole is None:
+        return ""
+    return f" returned_l={rig.hole.returned_m3 / L_M3:.4f} lost_l={rig.hole.lost_m3 / L_M3:.4f}"
 
 
 def _say(text: str) -> None:
@@ -161,7 +202,12 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--rollover", type=_above_zero, metavar="L", help="the total at which it starts from zero")
     parser.add_argument("--line", choices=("plain", "pulse"), default="plain")
     parser.add_argument("--litres-per-pulse", type=_above_zero, default=0.01)
+    parser.add_argument("--rate-noise-percent", type=float, help="the same in per cent")
+    parser.add_argument("--hole", type=_above_zero, metavar="L", help="what the hole takes before returns come; they"
+                        " have a meter of their own then, at a second port")  # fmt: skip
     parser.add_argument("--script", type=Path)
+    parser.add_argument("--seconds", type=_above_zero, help="end after so many simulated seconds")
+    parser.add_argument("--stay", action="store_true", help="do not end when standard input closes")
     return parser
 
 
@@ -175,12 +221,13 @@ def _above_zero(text: str) -> float:
 def _rig(options: argparse.Namespace) -> Rig:
     return Rig(
         seed=options.seed,
-        rate_noise=options.rate_noise,
+        rate_noise=options.rate_noise if options.rate_noise_percent is None else options.rate_noise_percent / 100,
         total_m3=options.start_total * L_M3,
         rate_m3_s=options.rate * L_MIN_M3_S,
         rollover_m3=None if options.rollover is None else options.rollover * L_M3,
         line=options.line,
         m3_per_pulse=options.litres_per_pulse * L_M3,
+        hole=None if options.hole is None else Hole(options.hole * L_M3),
     )
 
 
@@ -191,6 +238,16 @@ def _line(options: argparse.Namespace) -> SimulatedLine:
     if not host or not port.isdecimal() or int(port) > 65535:
         raise CommandFault(f"--listen is {options.listen!r}; give HOST:PORT, such as 127.0.0.1:0")
     return SocketLine(host, int(port))
+
+
+def _returns_line(options: argparse.Namespace) -> SimulatedLine | None:
+    """A wire of its own for the meter in the returns, where there is a hole for them to come from."""
+    if options.hole is None:
+        return None
+    if options.listen is None and os.name == "posix":
+        return PtyLine(options.link and options.link.with_name(f"{options.link.name}-returns"))
+    host = (options.listen or "127.0.0.1:0").rpartition(":")[0]
+    return SocketLine(host, 0)
 
 
 if __name__ == "__main__":

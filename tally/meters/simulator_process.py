@@ -27,6 +27,8 @@ class SimulatorProcess:
         self._ports: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         self._printed: list[str] = []
         self.port = ""
+        self.returns = ""
+        """The port of the meter in the returns, where the simulated hole has one."""
 
     @property
     def pid(self) -> int | None:
@@ -103,6 +105,8 @@ class SimulatorProcess:
                 if head == "port":
                     self.port = rest
                     self._ports.put(rest)
+                elif head == "returns":
+                    self.returns = rest
                 elif head == "told":
                     self._told.put({name: float(value) for name, _, value in (w.partition("=") for w in rest.split())})
                 else:

@@ -5,18 +5,22 @@ from __future__ import annotations
 from argparse import RawDescriptionHelpFormatter
 from typing import TYPE_CHECKING
 
-from tally.cli.meter import calibrate, listen, ports
+from tally.cli.meter import calibrate, listen, ports, simulate
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
 
-PARTS = (ports, listen, calibrate)
+PARTS = (ports, listen, calibrate, simulate)
 _ORDER = """\
 A meter that nobody has tried yet, in this order:
 
   tally meter ports                 which ports there are, and whether they can be opened
   tally meter listen PORT           what the meter says, how it is read, and the lines for the plan
   tally meter calibrate PORT        bucket test: what it counts against what was in the bucket
+
+Without a meter at hand:
+
+  tally meter simulate              a simulated rig, with everything that goes wrong on one
 """
 
 
