@@ -18,6 +18,9 @@ class SimulatedLine(Protocol):
     def send(self, data: bytes) -> None:
         """Sends what the wire takes; what it does not take is lost, as on a real one."""
 
+    def receive(self) -> bytes:
+        """What has arrived; never waits."""
+
     def close(self) -> None:
         """Pulls the plug."""
 
@@ -52,6 +55,14 @@ class PtyLine:
             self._forget_unread()
         with contextlib.suppress(BlockingIOError):
             os.write(self._master, data)
+
+    def receive(self) -> bytes:
+        if self._master < 0:
+            return b""
+        try:
+            return os.read(self._master, 4096)
+        except OSError:  # nothing there
+            return b""
 
     def _unread(self) -> int:
         import fcntl
@@ -104,6 +115,15 @@ class SocketLine:
             return
         except OSError:
             self._drop_client()
+
+    def receive(self) -> bytes:
+        self._accept()
+        if self._client is None:
+            return b""
+        try:
+            return self._client.recv(4096)
+        except OSError:
+            return b""
 
     def _accept(self) -> None:
         if self._listener is None:

@@ -16,7 +16,7 @@ _VERBS = {
     "unplug": 0, "replug": 0, "dropout": 1, "tell": 0, "quit": 0,
 }  # fmt: skip
 
-Line = Literal["plain", "pulse"]
+Line = Literal["plain", "pulse", "modbus"]
 
 
 class CommandFault(Exception):
@@ -152,6 +152,11 @@ class Rig:
                 self.hole.wash_out(max(command.number, 0.0) * L_M3)
 
     @property
+    def shown_rate_m3_s(self) -> float:
+        """What the meter takes the rate to be."""
+        return self._shown_rate_m3_s
+
+    @property
     def silent(self) -> bool:
         return self.now_s < self.silent_until_s
 
@@ -164,12 +169,14 @@ class Rig:
         return b"" if self.hole is None else self._line(self.hole.returned_m3, self._returns_m3_s)
 
     def _line(self, total_m3: float, rate_m3_s: float) -> bytes:
+        if self.line == "modbus":
+            return b""  # it speaks when it is asked
         if self.line == "pulse":
             return f"P {int(total_m3 / self.m3_per_pulse + 1e-9):07d}\r\n".encode("ascii")
         return f"T {total_m3 / L_M3:09.2f} L R {rate_m3_s / L_MIN_M3_S:.2f} L/min\r\n".encode("ascii")
 
     def _spoiled(self, line: bytes) -> bytes:
-        if not self.spoiled_share or self._spoiling.random() >= self.spoiled_share:
+        if not line or not self.spoiled_share or self._spoiling.random() >= self.spoiled_share:
             return line
         place = self._spoiling.randrange(len(line) - 2)
         return line[:place] + bytes([self._spoiling.randrange(256)]) + line[place + 1 :]

@@ -24,6 +24,7 @@ import threading
 import time
 from pathlib import Path
 
+from tally.meters.simulated_device import Device
 from tally.meters.simulated_hole import Hole
 from tally.meters.simulated_line import PtyLine, SimulatedLine, SocketLine
 from tally.meters.simulated_play import Play
@@ -31,6 +32,7 @@ from tally.meters.simulated_rig import L_M3, L_MIN_M3_S, Command, CommandFault, 
 from tally.meters.simulated_script import read_script
 
 _LOOK_S = 0.25  # how often a dead parent is looked for
+_ASKED_S = 0.01  # how often a question is looked for
 _BATCH = 500  # lines at most between two looks at the commands
 
 
@@ -79,6 +81,7 @@ class Simulator:
     ) -> None:
         self.play, self.line, self.returns = play, line, returns
         self._speed, self._stays, self._seconds = options.speed, options.stay, options.seconds
+        self._device = Device(play.rig) if play.rig.line == "modbus" else None
         self._ended = False
 
     def run(self, commands: "queue.SimpleQueue[str | None]") -> None:
@@ -89,7 +92,8 @@ class Simulator:
         wall_per_line_s = self.play.dt_s / self._speed
         next_s = time.monotonic() + wall_per_line_s
         while not self._ended and os.getppid() == parent:
-            self._obey_waiting(commands, min(max(0.0, next_s - time.monotonic()), _LOOK_S))
+            self._obey_waiting(commands, min(max(0.0, next_s - time.monotonic()), self._look_s))
+            self._answer()
             data, returns = bytearray(), bytearray()
             for _ in range(_BATCH):
                 if self._ended or time.monotonic() < next_s:
@@ -104,6 +108,18 @@ class Simulator:
             self._put(data, returns)
             over = self._seconds is not None and self.play.rig.now_s >= self._seconds
             self._ended = self._ended or self.play.ended or over
+
+    @property
+    def _look_s(self) -> float:
+        return _LOOK_S if self._device is None else _ASKED_S
+
+    def _answer(self) -> None:
+        """What a device that is asked sends back."""
+        if self._device is None:
+            return
+        asked = self.line.receive()
+        if asked and self.play.plugged and not self.play.rig.silent:
+            self.line.send(self._device.answers(asked))
 
     def close(self) -> None:
         self.line.close()
@@ -200,7 +216,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--rate-noise", type=float, default=0.01, help="standard deviation as a share of the rate")
     parser.add_argument("--start-total", type=float, default=0.0, metavar="L")
     parser.add_argument("--rollover", type=_above_zero, metavar="L", help="the total at which it starts from zero")
-    parser.add_argument("--line", choices=("plain", "pulse"), default="plain")
+    parser.add_argument("--line", choices=("plain", "pulse", "modbus"), default="plain")
     parser.add_argument("--litres-per-pulse", type=_above_zero, default=0.01)
     parser.add_argument("--rate-noise-percent", type=float, help="the same in per cent")
     parser.add_argument("--hole", type=_above_zero, metavar="L", help="what the hole takes before returns come; they"

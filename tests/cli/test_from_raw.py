@@ -47,16 +47,16 @@ def test_with_nothing_changed_the_shipped_session_is_the_record(home: Path) -> N
 
 
 def test_another_scale_shows_volumes_and_alarms_that_would_have_differed(home: Path) -> None:
-    day = grouting_day(plan(hole={"water_level_m": 2.0}), alarms=True)  # 100 L outside press through the open shoe
+    day = grouting_day(plan(hole={"water_level_m": 2.0}), alarms=True)
     day.batch()
-    day.pump(0.1)
+    day.pump(0.4, seconds=400)  # far past the litres at which returns are due; 40 L are not
     with_bytes(home, day)
     done = here(home, "replay", "day.jsonl", "--from-raw", "--scale", "0.1")
     assert done.returncode == 0
     assert "day.raw read again: metered volume × 0.1" in done.stdout
-    assert "metered in all: recorded 100 L, read again 10 L (90 L less)" in done.stdout
-    assert "WHAT-IF not raised" in done.stdout
-    assert "1 alarms recorded, 0 WHAT-IF: 0 as recorded, 0 with other figures, 1 moved, new or gone" in done.stdout
+    assert "metered in all: recorded 400 L, read again 40 L (360 L less)" in done.stdout
+    overdue = next(line for line in done.stdout.splitlines() if line.startswith("Returns overdue: recorded "))
+    assert overdue.endswith("WHAT-IF not raised")
     same = here(home, "replay", "day.jsonl", "--from-raw", "--k-factor", "10/100")
     assert same.stdout == done.stdout
 

@@ -155,7 +155,13 @@ def test_what_is_wrong_is_told_in_words(home: Path, arguments: tuple[str, ...], 
     assert done.stdout == ""
 
 
-@pytest.mark.parametrize("what", ["", "ports", "listen"])
+def test_meter_alone_says_what_there_is(home: Path) -> None:
+    done = here(home, "meter")
+    assert done.returncode == 0
+    assert all(part in done.stdout for part in ("ports", "listen", "calibrate", "simulate"))
+
+
+@pytest.mark.parametrize("what", ["", "ports", "listen", "calibrate", "simulate"])
 def test_the_help_reads_without_a_job(home: Path, what: str) -> None:
     done = here(home, "meter", *filter(None, [what]), "--help")
     assert (done.returncode, done.stderr) == (0, "")

@@ -138,6 +138,7 @@ def test_pieces_belong_to_the_run_in_which_they_arrived() -> None:
     raw = [
         chunk(1_001.0, "T=100\r\n"),
         chunk(1_001.5, "T=999\r\n", channel="another"),
+        chunk(1_002.5, "T=104\r\n"),  # after the last heartbeat of its run: nobody recorded it
         chunk(11.0, "T=108\r\n", at_s=601.0),
     ]
     found = reread(day.entries, raw, same)

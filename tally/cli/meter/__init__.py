@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from argparse import RawDescriptionHelpFormatter
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from typing import TYPE_CHECKING
 
 from tally.cli.meter import calibrate, listen, ports, simulate
@@ -31,6 +31,13 @@ def add(commands: Commands) -> None:
         description=_ORDER,
         formatter_class=RawDescriptionHelpFormatter,
     )
-    parts = meter.add_subparsers(title="what to do", required=True, metavar="WHAT")
+    meter.set_defaults(command=lambda _: _told(meter))
+    parts = meter.add_subparsers(title="what to do", metavar="WHAT")
     for part in PARTS:
         part.add(parts)
+
+
+def _told(meter: ArgumentParser) -> int:
+    """`tally meter` alone says what there is."""
+    meter.print_help()
+    return 0

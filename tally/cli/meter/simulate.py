@@ -87,7 +87,8 @@ def add(commands: Commands) -> None:
     simulate.add_argument("--script", metavar="FILE", help="steps to follow, text or .toml")
     simulate.add_argument("--example", action="store_true", help="print a script to copy and change")
     simulate.add_argument("--seed", metavar="N", help="of all that is left to chance (default 1)")
-    simulate.add_argument("--line", choices=("plain", "pulse"), help="what the meter prints (default plain)")
+    simulate.add_argument("--line", choices=("plain", "pulse", "modbus"),
+                          help="what the meter says (default plain); modbus: RTU, unit 1, register 0: L")  # fmt: skip
     simulate.add_argument("--litres-per-pulse", metavar="L")
     simulate.add_argument("--rate", metavar="L/MIN", help="of the pump at the start (default 0)")
     simulate.add_argument("--start-total", metavar="L", help="on the meter at the start (default 0)")
