@@ -9,6 +9,8 @@ from tally.job.alarms.record import CLOCK_STEP_S, SLOW_S
 from tally.live.clock import Clock
 from tally.record.writer import Writer
 
+TIGHT_S = 0.5
+"""Two looks at clocks that are further apart say nothing of a jump."""
 SLOW_TOLD_EVERY_S = 600.0
 """A disk that stays slow is not told with every entry."""
 
@@ -46,13 +48,19 @@ class Watch:
         """What is new since the last look: one a heartbeat."""
         return [*self._clock_told(), *self._disk_told(), *self._file_told()]
 
-    def _wall_ahead_s(self) -> float:
-        return self._clock.utc().timestamp() - self._clock.monotonic()
+    def _wall_ahead_s(self) -> float | None:
+        """How far the wall clock is ahead of the running one; None where something came between the two looks."""
+        before_s, wall_s = self._clock.monotonic(), self._clock.utc().timestamp()
+        return wall_s - before_s if self._clock.monotonic() - before_s <= TIGHT_S else None
 
     def _clock_told(self) -> list[ev.RecordDisturbed]:
-        before_s, self._ahead_s = self._ahead_s, self._wall_ahead_s()
-        step_s = self._ahead_s - before_s
-        return [_told("clock jumped", step_s)] if abs(step_s) > CLOCK_STEP_S else []
+        now_s, before_s = self._wall_ahead_s(), self._ahead_s
+        if now_s is None:
+            return []
+        self._ahead_s = now_s
+        if before_s is None or abs(now_s - before_s) <= CLOCK_STEP_S:
+            return []
+        return [_told("clock jumped", now_s - before_s)]
 
     def _disk_told(self) -> list[ev.RecordDisturbed]:
         slowest_s, self._slowest_s, now_s = self._slowest_s, 0.0, self._clock.monotonic()

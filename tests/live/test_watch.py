@@ -3,6 +3,7 @@
 import errno
 import os
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from tally.job import intents as want
 from tally.live.recorder import Recorder
 from tally.live.session import NotSaved, Saved, Session
 from tally.record.fault import RecordFault
-from tests.live.support import Bench, Disk, kept, of_kind
+from tests.live.support import Bench, Disk, SetClock, kept, of_kind
 from tests.meters.support import wait_until
 from tests.scenario import plan
 
@@ -57,6 +58,21 @@ def test_a_slow_disk_is_noted_once_in_a_while(bench: Bench, disk: Disk, monkeypa
         bench.beat(session)
     assert told(session) == [("slow disk", 7.5)]
     assert standing(session) == {"disk-slow"}
+
+
+def test_a_machine_that_stalls_between_two_looks_at_the_clocks_tells_no_jump(bench: Bench) -> None:
+    session, utc = bench.opened(), bench.clock.utc
+
+    def stalled() -> datetime:
+        at = utc()
+        bench.clock.tick(30.0)
+        return at
+
+    session._watch._clock = SetClock(bench.clock.now_s, bench.clock.at)
+    session._watch._clock.utc = stalled  # type: ignore[method-assign]
+    session._watch._clock.monotonic = bench.clock.monotonic  # type: ignore[method-assign]
+    bench.beat(session)
+    assert told(session) == []
 
 
 def test_the_time_without_a_disk_is_told_when_it_is_back(bench: Bench, disk: Disk) -> None:
