@@ -60,7 +60,7 @@ def looked_at(paths: list[Path], cpu_s: int = 120) -> list[dict[str, str]]:
     """What `tests.live.hostile` says of each file."""
     done = subprocess.run(
         [sys.executable, "-m", "tests.live.hostile", str(cpu_s), *map(str, paths)],
-        capture_output=True, encoding="utf-8", cwd=ROOT, timeout=600, check=False,
+        capture_output=True, encoding="utf-8", cwd=ROOT, timeout=5 * cpu_s, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr[-2000:]
     assert "Traceback" not in done.stderr, done.stderr[-2000:]
