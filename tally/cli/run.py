@@ -62,7 +62,10 @@ def mirrored(recorder: Recorder, folder: Path) -> Mirror:
 def _copy_words(mirror: Mirror, path: Path) -> str:
     if not mirror.complete:
         return f"  copy       NOT COMPLETE in {mirror.folder}: {mirror.why or 'it is behind'}"
-    same = mirror.folder.stat().st_dev == path.parent.stat().st_dev
+    try:
+        same = mirror.folder.stat().st_dev == path.parent.stat().st_dev
+    except OSError:  # pulled out already, whole
+        same = False
     return f"  copy       {mirror.folder / path.name}{', on the same disk as the session' if same else ''}"
 
 
