@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -24,6 +25,7 @@ from tally.live.recent import plan_file_name
 from tally.planfile.guided import asking, draft, question, sequence, written
 from tally.planfile.guided.question import Question, Unfit
 from tally.screens import keys, words
+from tally.screens.field import Field, consume
 from tally.screens.guide_facts import facts
 from tally.screens.parts import KeyLine
 from tally.screens.pick import PickScreen
@@ -46,6 +48,17 @@ HELP = (
     "Up goes back to earlier answers, to look or to change; Enter then goes to the first thing that is not answered.",
     "Every answer is kept at once. Leave with Esc and come back to it later.",
 )
+
+
+class AnswerField(Field):
+    """Enter acts at once, so that what is typed behind it in one burst belongs to the next question."""
+
+    def took(self, event: events.Key) -> bool:
+        if event.key != "enter":
+            return super().took(event)
+        consume(event)
+        cast("GuideScreen", self.screen).enter()
+        return True
 
 
 class GuideScreen(Screen[None]):
@@ -80,7 +93,7 @@ class GuideScreen(Screen[None]):
         with Vertical(id="guide-foot"):
             with Horizontal(id="field"):
                 yield Static(id="question")
-                yield Input(id="answer", compact=True, max_length=question.LONGEST, select_on_focus=False)
+                yield AnswerField(id="answer", compact=True, max_length=question.LONGEST, select_on_focus=False)
                 yield Static(id="offered")
             yield Static(id="outcome")
             yield KeyLine(id="guide-keys")
@@ -170,14 +183,13 @@ class GuideScreen(Screen[None]):
         self._read()
         self._work_out()
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        event.stop()
-        asked = self._question()
+    def enter(self) -> None:
+        asked, text = self._question(), self.query_one(Input).value
         if asked is FILE:
-            self._save(event.value)
+            self._save(text)
             return
         try:
-            said = self._fitting(asked, event.value)
+            said = self._fitting(asked, text)
         except Unfit as wrong:
             self._say(f"✗ {wrong}", "bold")
             return
@@ -254,7 +266,7 @@ class GuideScreen(Screen[None]):
     # --- drawing -----------------------------------------------------------------------------------------------------
 
     def _work_out(self) -> None:
-        self.run_worker(self._worked_out(), group="facts", exclusive=True, exit_on_error=False)
+        self.run_worker(self._worked_out, group="facts", exclusive=True, exit_on_error=False)
 
     async def _worked_out(self) -> None:
         answers, asked = dict(self._answers), self._question()

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from textual.events import Key
 
 from tally import planfile
 from tally.job.plan import Plan
@@ -127,6 +128,21 @@ async def test_nothing_is_offered_that_is_not_shown_and_nothing_taken_without_en
         await screen.shows("✗ nothing was given")
 
 
+async def test_answers_typed_ahead_go_to_their_questions(here: Path) -> None:
+    """A burst, as from fast fingers over a slow link: nothing is drawn between the keys."""
+    async with started(app(here)) as screen:
+        await screen.keys("1")
+        await screen.shows("Name of the job ▸")
+        driver = screen.app._driver
+        for key in [*"Well 4", "enter", "enter", "enter", "enter", "1", "enter", "enter", *"A. Brook", "enter"]:
+            event = Key(*(("space", " ") if key == " " else (key, key if len(key) == 1 else None)))
+            event.set_sender(screen.app)
+            driver.send_message(event)
+        await screen.shows("Licence ▸")
+        said = draft.read(here)
+        assert (said["job.name"], said["crew.driller"]) == ("Well 4", "A. Brook")
+
+
 async def test_leaving_keeps_every_answer(here: Path) -> None:
     async with started(app(here)) as screen:
         await screen.keys("1")
@@ -173,6 +189,17 @@ async def test_hostile_answers_are_drawn_and_written_as_text(here: Path) -> None
         await screen.write(name)
         await screen.shows("[/] [red]", "Place ▸")
         assert draft.read(here)["job.name"] == name
+
+
+async def test_without_colour_it_reads_the_same(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    drafted(here, "casing.shoe")
+    async with started(app(here)) as screen:
+        assert screen.app.no_color
+        await screen.keys("1", "1")
+        await screen.shows("1  open", "2  float shoe", "▸")
+        await screen.settled()
+        assert weak_in(screen) == []
 
 
 @pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
