@@ -477,7 +477,9 @@ def test_a_speed_that_is_none_is_refused(home: Path) -> None:
 # --- help ------------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("command", ["", "start", "watch", "demo", "plan", "run", "replay", "report", "check"])
+@pytest.mark.parametrize(
+    "command", ["", "start", "watch", "demo", "plan", "run", "replay", "report", "check", "settings"]
+)
 def test_every_command_explains_itself(home: Path, command: str) -> None:
     done = (here if command else tally)(home, *filter(None, [command]), "--help")
     assert (done.returncode, done.stderr) == (0, "")

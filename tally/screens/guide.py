@@ -266,7 +266,8 @@ class GuideScreen(Screen[None]):
     # --- drawing -----------------------------------------------------------------------------------------------------
 
     def _work_out(self) -> None:
-        self.run_worker(self._worked_out, group="facts", exclusive=True, exit_on_error=False)
+        # The function, not its coroutine: of many letters in one burst only the last is worked out.
+        self.run_worker(self._worked_out, group="facts", exclusive=True, exit_on_error=False)  # type: ignore[arg-type]
 
     async def _worked_out(self) -> None:
         answers, asked = dict(self._answers), self._question()

@@ -188,7 +188,7 @@ HELP = (
 
 WATCH = (
     Key("row", "up", "scroll", "the list up and down", "↑↓"),
-    MUTE,
+    replace(MUTE, listed=True),
 )
 
 REPLAY = (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import ClassVar, Literal
@@ -120,7 +120,9 @@ class StartScreen(Screen[None]):
         super().__init__()
         self._sessions: list[_Session] = []
         self._bar = 0
-        self._moved = self._waits = self._gone = False
+        self._moved = self._gone = False
+        self._waits: Callable[[Recent], None] | None = None
+        """What is to be done with the session under the bar once it is read."""
 
     @property
     def start(self) -> StartApp:
@@ -163,9 +165,9 @@ class StartScreen(Screen[None]):
         if not self._moved:
             self._bar = self._resting_place()
         self._draw()
-        if self._waits and (found := self._found(self._bar)) is not None:
-            self._waits = False
-            self._take(found)
+        if self._waits is not None and (found := self._found(self._bar)) is not None:
+            self._waits(found)
+            self._waits = None
 
     def _resting_place(self) -> int:
         """The row that Enter takes at once: the newest session that is open, as far as they were read."""
@@ -193,7 +195,7 @@ class StartScreen(Screen[None]):
                 self._act(at_once=False)
 
     def action_bar(self, step: int) -> None:
-        self._moved = True
+        self._moved, self._waits = True, None
         self._bar = min(max(self._bar + step, 0), self._count - 1)
         self._draw()
 
@@ -202,6 +204,7 @@ class StartScreen(Screen[None]):
 
     def _act(self, *, at_once: bool) -> None:
         """What stands under the bar. With `at_once` an open session is gone on with; else it is asked what with it."""
+        self._waits = None
         if self._bar < len(NEW):
             match NEW[self._bar][1]:
                 case "guide":
@@ -211,13 +214,12 @@ class StartScreen(Screen[None]):
                 case _:
                     self.start.choose("demonstration")
             return
-        found = self._found(self._bar)
+        found, act = self._found(self._bar), self._take if at_once else self._ask
         if found is None:
-            self._waits = at_once
-        elif at_once:
-            self._take(found)
+            self._waits = act
+            self._draw()
         else:
-            self._ask(found)
+            act(found)
 
     def _take(self, found: Recent) -> None:
         if found.open:
@@ -345,8 +347,8 @@ class StartScreen(Screen[None]):
             text = "being read …" if found is None else _detail(found)
             if found is not None and found.open:
                 text = f"ENTER GOES ON RECORDING. {text}"
-            if self._waits:
-                text = "being read; goes on at once when it is …"
+            if self._waits is not None:
+                text = "being read; it comes at once when it is …"
         return words.folded(text, width - 2, " ")[:3]
 
 

@@ -1,6 +1,7 @@
 """The first screen: what it lists, what each key leads to, by keys alone."""
 
 import os
+import threading
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from tally.job import events as ev
 from tally.job.events import encoded
 from tally.live.clock import SystemClock
-from tally.live.recent import recent
+from tally.live.recent import Recent, recent
 from tally.live.recorder import Recorder
 from tally.planfile import example
 from tally.record.folder import sessions
@@ -90,6 +91,24 @@ async def test_a_number_asks_first_what_with_it(folder: Path) -> None:
         assert "go on recording" not in screen.text.partition("ENTER")[0]
         await screen.keys("1")
         assert await chose(screen) == Choice("replay", folder / "2026-05-14-signed.jsonl")
+
+
+async def test_a_number_for_a_session_that_is_still_being_read_is_not_lost(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held = threading.Event()
+
+    def slow(path: Path) -> Recent:
+        assert held.wait(20.0)
+        return recent(path)
+
+    monkeypatch.setattr("tally.screens.start.recent", slow)
+    async with started(app(folder)) as screen:
+        await screen.keys("5")
+        await screen.shows("it comes at once")
+        held.set()
+        await screen.shows("1  see it again")
+        assert not screen.app._exit
 
 
 async def test_a_damaged_session_is_never_gone_on_with(folder: Path) -> None:
