@@ -76,11 +76,6 @@ def _format(options: argparse.Namespace) -> Format:
     return form
 
 
-def reported(path: Path, units: Units | None) -> str:
-    """The whole session as Markdown."""
-    return made_from(path, "md", units)[".md"].decode()
-
-
 def made_from(path: Path, form: Format, units: Units | None, day: date | None = None) -> dict[str, bytes]:
     """The report in a format: endings of file names to what belongs into each."""
     from tally.job.alarms.replay import disagreements

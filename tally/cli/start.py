@@ -77,13 +77,13 @@ def _report(path: Path, units: Units | None) -> str:
     """Writes a report beside its session, under a name that is still free."""
     from tally.cli import report
 
-    text = report.reported(path, units)
-    beside, number = path.with_suffix(".md"), 1
+    made = report.made_from(path, "pdf", units)[".pdf"]
+    beside, number = path.with_suffix(".pdf"), 1
     while beside.exists():
         number += 1
-        beside = path.with_name(f"{path.stem}-{number}.md")
+        beside = path.with_name(f"{path.stem}-{number}.pdf")
     try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
+        beside.write_bytes(made)
     except OSError as error:
         raise CommandFault(f"the report was not written: {beside}: {error.strerror}") from error
     return f"The report was written to {beside}"

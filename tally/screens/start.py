@@ -234,7 +234,7 @@ class StartScreen(Screen[None]):
         if found.readable:
             options += [
                 ("see it again: a replay", "replay"),
-                ("write its report, beside it", "report"),
+                ("write its report as a PDF, beside it", "report"),
             ]
         if not options:
             self._say(_detail(found))
