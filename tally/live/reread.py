@@ -21,6 +21,7 @@ from tally.job.plan import GROUT, MeterPlan, Plan
 from tally.job.state import State
 from tally.live.instruments import dialect
 from tally.live.listener import Listener
+from tally.live.sampling import MOST_SAMPLES
 from tally.meters.decoder import Decoder
 from tally.meters.dialect import Undecoded
 from tally.meters.reading import Reading
@@ -33,6 +34,8 @@ LATE_S = 1.5
 """A heartbeat and a half: so much may lie between a silence and the entry that tells of it."""
 SPLIT_S = 0.2
 """Parts of one heartbeat are written at once; whole ones are a second apart."""
+BUSY_S = 2.0
+"""So long a machine that is busy may take from hearing to writing."""
 MOST_TROUBLES = 5
 _FROM_METER = (ev.MeterChanged, ev.MeterRebased)
 _FROM_RULES = (ev.AlarmRaised, ev.AlarmCleared)
@@ -60,11 +63,14 @@ class Reread:
         """True where every reading of the record came out again, in its order.
 
         What arrives in the very moment of a heartbeat is recorded with the next; after the last of a run there is none.
+        A meter that says more than a heartbeat keeps is thinned by heartbeats: then how many and how far must agree.
         """
+        thinned = _thinned(recorded)
         return all(
+            _alike(quantity, was, now) if (run, quantity) in thinned else
             now[: len(was)] == was and len(now) - len(was) <= self.late.get(run, 0)
             for run, quantity, was, now in _pairs(_sampled(recorded), _sampled(self.entries))
-        )
+        )  # fmt: skip
 
 
 def readings(entries: Iterable[Entry]) -> int:
@@ -87,6 +93,24 @@ def _sampled(entries: Iterable[Entry]) -> _Sampled:
                     continue
                 found.setdefault((run, samples.quantity), []).extend(samples.values)
     return found
+
+
+def _thinned(entries: Iterable[Entry]) -> set[tuple[int, str]]:
+    """Runs and quantities of which some heartbeat holds no more than it may."""
+    found: set[tuple[int, str]] = set()
+    run = 0
+    for entry in entries:
+        run += isinstance(entry.event, ev.SessionResumed)
+        if isinstance(entry.event, ev.Heartbeat):
+            found |= {(run, each.quantity) for each in entry.event.samples if len(each.values) >= MOST_SAMPLES}
+    return found
+
+
+def _alike(quantity: str, was: list[float], now: list[float]) -> bool:
+    """As many but for a heartbeat's worth, from the same first; a total as far at least."""
+    if not was or not now or abs(len(now) - len(was)) > MOST_SAMPLES:
+        return False
+    return was[0] == now[0] and (quantity != "total_m3" or now[-1] >= was[-1])
 
 
 def _pairs(was: _Sampled, now: _Sampled) -> Iterator[tuple[int, str, list[float], list[float]]]:
@@ -263,7 +287,7 @@ class _RawSource:
             readings = self._decoder.feed(chunk.mono_s, chunk.data)
             self._count(self._decoder.lines - lines, self._decoder.garbage - garbage)
             self._readings += readings
-            self.late += len(readings) if now_s - chunk.mono_s < SPLIT_S else 0
+            self.late += len(readings) if now_s - chunk.mono_s < BUSY_S else 0
             if readings or not chunk.data:
                 self._since_s = chunk.mono_s
                 self._heard = self._heard or bool(readings)

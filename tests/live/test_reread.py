@@ -52,7 +52,7 @@ def test_the_shipped_session_comes_out_as_it_was_recorded(shipped: tuple[Loaded,
 
 def recorded(home: Path) -> Iterator[Path]:
     """A real recorder on a real port, with noise, a pulled plug, a reset and a restart."""
-    with SimulatorProcess("--listen", "127.0.0.1:0", "--speed", "20", "--start-total", "500") as rig:
+    with SimulatorProcess("--listen", "127.0.0.1:0", "--speed", "20", "--hz", "0.5", "--start-total", "500") as rig:
         found = read_text(plan_text(rig.port))
         assert not isinstance(found, list), found
         recorder = Recorder.opened(found, home, SystemClock(), grout_meter)
@@ -147,3 +147,17 @@ def test_pieces_belong_to_the_run_in_which_they_arrived() -> None:
     flow = fold.folded(found.entries).flow
     assert flow.metered_m3 == 0.0
     assert flow.offered_m3 == pytest.approx(0.008)  # nobody saw the 8 L between
+
+
+def test_a_meter_that_says_more_than_a_heartbeat_keeps_agrees_by_how_much_and_how_far() -> None:
+    day = Day()
+    for second in range(3):
+        day.mono_s, day.at = 1_001.0 + second, START + timedelta(seconds=1 + second)
+        day.record(ev.Heartbeat())
+    raw = [chunk(1_000.0 + (place + 0.5) / 40, f"T={100 + place / 10:.1f}\r\n") for place in range(120)]
+    recorded = reread(day.entries, raw, same).entries
+    assert readings(recorded) == 75  # of 120, 25 a heartbeat
+    shifted = [chunk(one.mono_s - 0.02, one.data.decode(), at_s=one.mono_s - 1_000.0) for one in raw]
+    again = reread(recorded, shifted, same)
+    assert again.agrees(recorded)
+    assert not reread(recorded, raw[:50], same).agrees(recorded)
