@@ -18,6 +18,7 @@ from tally.record.fault import RecordFault
 from tally.record.verify import verify
 from tests.live.support import Bench, SetClock, of_kind
 from tests.live.test_damage import ENTRIES, LINES, lines_of
+from tests.record.disk import Disk, Stopped
 
 Damage = Callable[[list[bytes]], list[bytes]]
 
@@ -175,3 +176,23 @@ def test_any_damage_past_the_plan_can_be_mended(tmp_path: Path, changes: list[tu
     assert all(entry in ENTRIES for entry in entries) or data[: len(LINES[0])] != LINES[0]
     assert len(entries) >= held.extent.count - len(held.problems) * 3
     assert path.read_bytes() == bytes(data)
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="the disk's model looks through /proc")
+def test_a_mending_that_is_cut_short_leaves_no_session_and_is_begun_anew(tmp_path: Path) -> None:
+    path = put(tmp_path / "a.jsonl", altered(7)(LINES))
+    stops = 0
+    for stop_at in range(1, 200):
+        try:
+            with Disk(stop_at).installed():
+                done = mended(path, "E", SetClock())
+        except Stopped:
+            stops += 1
+            for found in set(tmp_path.glob("*.jsonl")) - {path}:
+                assert isinstance(load(found).entries[-1].event, ev.SessionMended), "whole, or not there"
+                found.unlink()
+            continue
+        assert done is not None and verify(done.path).whole
+        assert done.path.read_bytes().startswith(b"".join(LINES[:6]))
+        break
+    assert stops > len(LINES) / 2
