@@ -142,6 +142,19 @@ def test_a_program_that_writes_between_is_not_written_over(bench: Bench) -> None
     assert isinstance(session.enter(NOTE), Saved)
 
 
+@pytest.mark.skipif(os.name != "posix", reason="a lock that is held cannot be deleted on this system")
+def test_two_recorders_that_got_past_a_deleted_lock_do_not_write_over_each_other(bench: Bench) -> None:
+    first = bench.opened()
+    assert isinstance(first.enter(NOTE), Saved)
+    for lock in bench.folder.glob("*.lock"):
+        lock.unlink()
+    second = bench.resumed(first.path)
+    outcome = first.enter(want.WriteNote("from the first"))
+    assert isinstance(outcome, NotSaved) and "another program has changed" in outcome.why
+    assert isinstance(second.enter(want.WriteNote("from the second")), Saved)
+    assert [note.text for note in of_kind(kept(second), ev.NoteWritten)] == ["rain", "from the second"]
+
+
 @pytest.mark.skipif(os.name != "posix" or not hasattr(os, "geteuid"), reason="rights are kept otherwise here")
 def test_a_session_in_a_folder_without_rights_is_refused_in_words(tmp_path: Path) -> None:
     if os.geteuid() == 0:
