@@ -1,0 +1,129 @@
+"""Any bytes, cut anywhere: no crash, no volume that was not on the wire. A few thousand; a million with -m long."""
+
+import struct
+from collections.abc import Callable
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tally.meters.counter import Counter
+from tally.meters.current import CurrentLoop
+from tally.meters.decoder import Decoder
+from tally.meters.dialect import Dialect, LineDialect, plain, pulse_count
+from tally.meters.modbus import ModbusDialect, crc16
+from tally.meters.reading import QUANTITIES
+from tally.meters.register import Register
+
+ML = 1e-6
+LIMIT_M3 = 0.020
+FEW, MANY = 1_000, 1_000_000
+DIALECTS: dict[str, Callable[[], Dialect]] = {
+    "plain": plain,
+    "pulses": lambda: pulse_count(1e-5, 65536),
+    "bare": lambda: LineDialect(r".*?(?P<total>[0-9.,]+) ?L?.*", {"total": 1e-3}, decimal=","),
+    "current": lambda: LineDialect(
+        r"I\s+(?P<current>\S+)\s+mA", {"current": 1e-3}, loop=CurrentLoop("rate_m3_s", 0.0, 0.002), integrates=True
+    ),
+    "registers": lambda: ModbusDialect((Register("total", 0, 1e-3), Register("rate", 2, 1e-3))),
+    "registers over tcp": lambda: ModbusDialect((Register("total", 0, 1e-3),), tcp=True),
+}
+PIECES = st.one_of(
+    st.binary(max_size=40),
+    st.sampled_from(
+        [b"T 1.5 L R 2 L/min\r\n", b"P 12\n", b"I 12.0 mA\n", b"\r\n", b"T 1", b"\x01\x03", b"", b"9" * 600]
+    ),
+    st.builds(lambda at, count: _rtu(struct.pack(">BBHH", 1, 3, at, count)), st.integers(0, 3), st.integers(0, 4)),
+    st.builds(lambda words: _rtu(b"\x01\x03" + bytes([len(words)]) + words), st.binary(max_size=8)),
+)
+
+
+def _rtu(body: bytes) -> bytes:
+    return body + crc16(body)
+
+
+def any_bytes(pieces: list[bytes], cuts: list[int], name: str) -> None:
+    """What comes out is finite, of a known kind, and a total of rates alone grows by no more than they allow."""
+    decoder, counter, stream, at_s = Decoder("in", DIALECTS[name]()), Counter(), b"".join(pieces), 0.0
+    while stream:
+        size = cuts[int(at_s) % len(cuts)]
+        chunk, stream = stream[:size], stream[size:]
+        for reading in decoder.feed(at_s, chunk):
+            assert reading.quantity in QUANTITIES
+            assert abs(reading.value) <= 1e9
+            if reading.quantity == "total_m3":
+                counter, step = counter.take(reading.value, jump_limit_m3=LIMIT_M3)
+                assert 0.0 <= step.increment_m3 <= LIMIT_M3
+        at_s += 1.0
+
+
+def _true_volume(steps_ml: list[int], noise: list[bytes], cuts: list[int]) -> None:
+    """Noise between the lines of a meter that only grows: every millilitre is counted, and none besides."""
+    total_ml, sent = 5_000, []
+    for place, step_ml in enumerate([0, *steps_ml]):
+        total_ml += step_ml
+        sent.append(f"T {total_ml / 1000:.3f} L R 1.00 L/min\r\n".encode())
+        if noise:
+            sent.append(noise[place % len(noise)].replace(b"T", b"?") + b"\n")  # noise that is no line of its own
+    decoder, counter, counted_m3, stream, at = Decoder("in", plain()), Counter(), 0.0, b"".join(sent), 0
+    while stream:
+        size = cuts[at % len(cuts)]
+        chunk, stream, at = stream[:size], stream[size:], at + 1
+        for reading in decoder.feed(float(at), chunk):
+            if reading.quantity == "total_m3":
+                counter, step = counter.take(reading.value, jump_limit_m3=LIMIT_M3)
+                counted_m3 += step.increment_m3
+    assert counted_m3 == pytest.approx(sum(steps_ml) * ML, abs=1e-9)
+    assert decoder.lines == len(steps_ml) + 1
+
+
+def _noisy_volume(steps_ml: list[int], noise: list[bytes], at: list[int]) -> None:
+    """Noise anywhere, also within a line: what is counted may fall short of what flowed, and never passes it."""
+    total_ml, stream = 5_000, bytearray()
+    for step_ml in [0, *steps_ml]:
+        total_ml += step_ml
+        stream += f"T {total_ml / 1000:.3f} L R 1.00 L/min\r\n".encode()
+    for place, piece in zip(at, noise, strict=False):
+        where = place % (len(stream) + 1)
+        stream[where:where] = piece
+    decoder, counter, counted_m3 = Decoder("in", plain()), Counter(), 0.0
+    for reading in decoder.feed(0.0, bytes(stream)):
+        if reading.quantity == "total_m3":
+            counter, step = counter.take(reading.value, jump_limit_m3=LIMIT_M3)
+            counted_m3 += step.increment_m3
+    assert counted_m3 <= sum(steps_ml) * ML + 1e-9
+
+
+CUTS = st.lists(st.integers(1, 60), min_size=1, max_size=8)
+STEPS = st.lists(st.integers(0, 19_000), max_size=20)
+NOISE = st.lists(st.binary(max_size=30), max_size=5)
+LETTERS = st.lists(st.binary(min_size=1, max_size=6).map(lambda data: data.translate(_NO_DIGITS)), max_size=5)
+_NO_DIGITS = bytes(code if not 0x30 <= code <= 0x39 and code not in b"eE+-." else 0x3F for code in range(256))
+"""A digit that slips into a line makes another true-looking line of it; that is a meter's own check to find."""
+few = settings(max_examples=FEW, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+many = settings(max_examples=MANY, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+@few
+@given(st.lists(PIECES, max_size=12), CUTS, st.sampled_from(sorted(DIALECTS)))
+def test_any_bytes(pieces: list[bytes], cuts: list[int], name: str) -> None:
+    any_bytes(pieces, cuts, name)
+
+
+@few
+@given(STEPS, NOISE, CUTS)
+def test_noise_between_lines_costs_and_adds_nothing(steps_ml: list[int], noise: list[bytes], cuts: list[int]) -> None:
+    _true_volume(steps_ml, noise, cuts)
+
+
+@few
+@given(STEPS, LETTERS, st.lists(st.integers(0, 10_000), min_size=5, max_size=5))
+def test_noise_within_lines_adds_nothing(steps_ml: list[int], noise: list[bytes], at: list[int]) -> None:
+    _noisy_volume(steps_ml, noise, at)
+
+
+@pytest.mark.long
+@many
+@given(st.lists(PIECES, max_size=12), CUTS, st.sampled_from(sorted(DIALECTS)))
+def test_a_million_of_any_bytes(pieces: list[bytes], cuts: list[int], name: str) -> None:
+    any_bytes(pieces, cuts, name)
