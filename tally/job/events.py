@@ -270,6 +270,15 @@ class VolumeAdded(Event):
     typed: Text
 
 
+class TankDipped(Event):
+    """A dip of the tank that grout is drawn from, and what that says is in it."""
+
+    kind: Literal["TankDipped"] = "TankDipped"
+    dip_m: SizeOrZero
+    volume_m3: SizeOrZero
+    typed: Text
+
+
 class ToppedUp(Event):
     """Grout poured in from the top after the stage ended and its top had settled; it never went through the line."""
 
@@ -429,6 +438,7 @@ class AlarmAcknowledged(Event):
 OperatorEvent = (
     JointAdded | JointRemeasured | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead
     | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
+    | TankDipped
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
     | StockDelivered | ZoneNoted | NoteWritten | CheckConfirmed | CheckOverridden
     | ActivityBegan | WeatherNoted
@@ -459,6 +469,7 @@ AnyEvent = (
     | CrewChanged | NoteWritten | EntryVoided
     | JointAdded | JointRemeasured | JointRejected | CentralizerFitted | CutOffMade | StickUpRead | HookLoadRead
     | FluidLevelRead | LandingChosen | CasingLanded | StageStarted | BatchMixed | BatchWeighed | VolumeAdded | ToppedUp
+    | TankDipped
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
     | StockDelivered | ZoneNoted | Heartbeat | MeterChanged | MeterRebased | GapAnswered | AlarmRaised
     | AlarmCleared | AlarmAcknowledged | EntryCorrected | EntryInserted | CheckConfirmed | CheckOverridden

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from tally.job import events as ev
 from tally.job.metering import STOPPED_AFTER_S
 from tally.job.plan import Mix, Plan, ZoneKind
-from tally.job.state import Batch, Checked, Flow, FoundZone, Grout, Kept, Returns, Stage, State, Stop, Tag
+from tally.job.state import Batch, Checked, Dip, Flow, FoundZone, Grout, Kept, Returns, Stage, State, Stop, Tag
 
 UNFINISHED = ("left to set", "given up")
 """Outcomes after which the same planned stage goes on, from wherever its grout is tagged."""
@@ -57,6 +58,10 @@ def after(plan: Plan, grout: Grout, kept: Kept) -> Grout:
                 bags_delivered=grout.bags_delivered + event.bags,
                 water_delivered_m3=grout.water_delivered_m3 + event.water_m3,
             )
+        case ev.TankDipped() if grout.stage is not None:
+            pumped = pumped_by(grout.stage, kept.metered_m3)
+            dip = Dip(kept.entry.number, event.volume_m3, len(grout.stages) - 1, pumped)
+            return replace(grout, dips=(*grout.dips, dip))
         case ev.VolumeAdded() | ev.ToppedUp() | ev.ReturnsSeen() | ev.TopTagged() | ev.StageEnded() if grout.stages:
             return _last_stage_after(grout, kept)
     return grout
@@ -172,6 +177,14 @@ def pace_m3_s(state: State, stage: Stage) -> float | None:
     began_s = stage.started_s if moved is None else moved
     lasted_s, done_m3 = state.elapsed_s - began_s, pumped_m3(stage, state.flow)
     return done_m3 / lasted_s if stage.open and lasted_s >= PACE_AFTER_S and done_m3 > 0.0 else None
+
+
+def drawn_m3(grout: Grout) -> tuple[float, float]:
+    """(pumped, drawn from the tank) in the stage under way, over the times between two dips of which the second found
+    less: where it found more, the tank was filled in between and says nothing [m3]."""
+    mine = [dip for dip in grout.dips if dip.stage == len(grout.stages) - 1]
+    fallen = [(a, b) for a, b in pairwise(mine) if b.volume_m3 <= a.volume_m3]
+    return sum(b.pumped_m3 - a.pumped_m3 for a, b in fallen), sum(a.volume_m3 - b.volume_m3 for a, b in fallen)
 
 
 def mixed_m3(state: State, place: int) -> float:

@@ -116,6 +116,14 @@ class WeighBatch(Intent):
 
 
 @dataclass(frozen=True, slots=True)
+class DipTank(Intent):
+    """A dip of the tank; two of them in a row give what was drawn in between."""
+
+    dip_m: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
 class AddVolume(Insistable):
     volume_m3: float
     typed: str

@@ -12,7 +12,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from tally.engineering import hook_load
+from tally.engineering import hook_load, tank
 
 Text = Annotated[str, Field(max_length=2_000)]
 MOST = 1e12
@@ -437,6 +437,56 @@ class RuleSet(Model):
     rules: tuple[Rule, ...] = Field(max_length=200)
 
 
+class Tank(Model):
+    """The tank that grout is drawn from, for whoever dips it."""
+
+    shape: Literal["standing cylinder", "lying cylinder", "box", "table"]
+    diameter_m: Positive | None = None
+    length_m: Positive | None = None
+    width_m: Positive | None = None
+    height_m: Positive | None = None
+    """From its bottom to where a dip is read from; a lying cylinder has its diameter, a table its last row."""
+    rows: Annotated[tuple[tuple[NotNegative, NotNegative], ...], Field(max_length=200)] = ()
+    """(depth from the bottom [m], volume [m3])."""
+    dipped: Literal["from the top", "from the bottom"] = "from the top"
+
+    @model_validator(mode="after")
+    def _is_whole(self) -> Self:
+        needed = {
+            "standing cylinder": (self.diameter_m, self.height_m),
+            "lying cylinder": (self.diameter_m, self.length_m),
+            "box": (self.length_m, self.width_m, self.height_m),
+            "table": (self.rows or None,),
+        }
+        if None in needed[self.shape]:
+            raise ValueError(f"a {self.shape} lacks a size")
+        if self.rows:
+            tank.table_m3(self.rows, self.rows[0][0])  # raises where a row does not grow
+        return self
+
+    @property
+    def full_m(self) -> float:
+        """Depth of the grout when it is full."""
+        if self.shape == "table":
+            return self.rows[-1][0]
+        return (self.diameter_m if self.shape == "lying cylinder" else self.height_m) or 0.0
+
+    def volume_m3(self, dip_m: float) -> float:
+        """What is in it by a dip; raises ValueError for one that cannot be."""
+        depth_m = self.full_m - dip_m if self.dipped == "from the top" else dip_m
+        if not 0.0 <= depth_m <= self.full_m:
+            raise ValueError(f"a dip of {dip_m:g} m in a tank {self.full_m:g} m deep")
+        if self.shape == "standing cylinder":
+            return tank.standing_cylinder_m3(diameter_m=self.diameter_m or 0.0, level_m=depth_m)
+        if self.shape == "lying cylinder":
+            return tank.lying_cylinder_m3(
+                diameter_m=self.diameter_m or 0.0, length_m=self.length_m or 0.0, level_m=depth_m
+            )
+        if self.shape == "box":
+            return tank.box_m3(length_m=self.length_m or 0.0, width_m=self.width_m or 0.0, level_m=depth_m)
+        return tank.table_m3(self.rows, max(depth_m, self.rows[0][0]))
+
+
 class AlarmLimits(Model):
     no_data_s: Positive = 5.0
     pump_stop_share: Share = 0.25
@@ -452,6 +502,8 @@ class AlarmLimits(Model):
     deficit_m3: Positive = 0.1
     frozen_s: Positive = 30.0
     """A count that stands still for so long while the pump runs."""
+    gone_s: NotNegative | None = None
+    """A port that has been gone for so long while a stage is under way; None: from before that was looked for."""
 
 
 class Plan(Model):
@@ -468,6 +520,7 @@ class Plan(Model):
     aboard: Aboard
     meter: MeterPlan | None = None
     instruments: Annotated[tuple[Instrument, ...], Field(max_length=8)] = ()
+    tank: Tank | None = None
     alarms: AlarmLimits = AlarmLimits()
     rules: tuple[RuleSet, ...] = Field(default=(), max_length=10)
     """Whole, so that a session shows the rules by which it was checked, whatever becomes of their files."""

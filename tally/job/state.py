@@ -153,6 +153,16 @@ class Checked:
 
 
 @dataclass(frozen=True, slots=True)
+class Dip:
+    """What was in the tank, and had been pumped in the stage under way, when it was dipped."""
+
+    number: int
+    volume_m3: float
+    stage: int
+    pumped_m3: float
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
     """A stop of the pump that was entered by key."""
 
@@ -177,6 +187,7 @@ class Grout:
     zones: tuple[FoundZone, ...] = ()
     checks: tuple[Checked, ...] = ()
     """The last word on each."""
+    dips: tuple[Dip, ...] = ()
 
     @property
     def stage(self) -> Stage | None:

@@ -182,6 +182,12 @@ tolerance = "2 %"
 # dialect = "plain"
 # counts = true                  # "grout in" without [meter]: this one counts. Otherwise it checks the one that does
 
+# [tank]                         # that grout is drawn from: its dips (x) check the meter, or count where there is none
+# shape = "standing cylinder"    # with diameter and height; "lying cylinder": diameter, length; "box": length, width,
+# diameter = "1.10 m"            # height; "table": row = [{ depth = "0 cm", volume = "0 L" }, ...] from the bottom up
+# height = "1.25 m"              # from the bottom to where dips are read from
+# dipped = "from the top"        # or "from the bottom"
+
 [alarms]
 no_data = "5 s"
 pump_stop = "25 %"               # of the working time
@@ -192,6 +198,7 @@ sources_apart = "5 %"            # two sources of volume further apart than this
 sources_apart_volume = "20 L"
 deficit = "20 %"                 # less coming out than going in, by a meter: of what went in, and in volume
 deficit_volume = "100 L"
+# gone = "0.5 s"                 # a port that has been gone for so long while a stage is under way
 frozen = "30 s"                  # a count that stands still for so long while the pump runs
 """
 

@@ -199,6 +199,35 @@ def _materials(table: Table) -> list[Values] | None:
     return found
 
 
+def tank(table: Table) -> Values:
+    """The tank that grout is drawn from."""
+    needed = {
+        "standing cylinder": ("diameter", "height"),
+        "lying cylinder": ("diameter", "length"),
+        "box": ("length", "width", "height"),
+        "table": ("row",),
+    }
+    shape = table.choice("shape", tuple(needed))
+    sizes = {
+        f"{key}_m": table.length(key, required=shape is not None and key in needed[shape], above_zero=True)
+        for key in ("diameter", "length", "width", "height")
+    }
+    rows: list[tuple[float, float]] = []
+    for row in (table.tables("row") or []) if shape == "table" else []:
+        depth, volume = row.length("depth", required=True), row.quantity("volume", Kind.VOLUME, required=True)
+        row.close()
+        if depth is not None and volume is not None:
+            if rows and (depth <= rows[-1][0] or volume <= rows[-1][1]):
+                row.note("depth", f"{depth:g} m", "rows from the bottom up, depth and volume growing from row to row")
+                continue
+            rows.append((depth, volume))
+    if shape == "table" and len(rows) == 1:
+        table.note("row", "one row", "at least two rows, the first at the bottom")
+    dipped = table.choice("dipped", ("from the top", "from the bottom"), required=False)
+    table.close()
+    return given(shape=shape, rows=rows or None, dipped=dipped, **sizes)
+
+
 def alarms(table: Table) -> Values:
     values = given(
         no_data_s=table.quantity("no_data", Kind.DURATION, above_zero=True),
@@ -211,6 +240,7 @@ def alarms(table: Table) -> Values:
         deficit_share=_share(table, "deficit", 0, 1),
         deficit_m3=table.quantity("deficit_volume", Kind.VOLUME, above_zero=True),
         frozen_s=table.quantity("frozen", Kind.DURATION, above_zero=True),
+        gone_s=table.quantity("gone", Kind.DURATION, above_zero=True),
     )
     table.close()
     return values

@@ -20,6 +20,8 @@ from tally.units import Gallon
 
 LARGEST_BYTES = 1_000_000
 HERE = FilePath()
+GONE_S = 0.5
+"""A port that goes while grout is pumped is told this soon, where the plan says nothing else."""
 _SINGULAR = {
     "sections": "section", "zones": "zone", "stages": "stage", "mixes": "mix", "instruments": "instrument",
     "registers": "register",
@@ -91,7 +93,8 @@ def _plan(root: Table, folder: FilePath) -> Plan | None:
         "stages": _many(root, "stage", parts.stage),
         "aboard": _one(root, "aboard", parts.aboard),
         **_instruments(root),
-        "alarms": _one(root, "alarms", parts.alarms, required=False),
+        "tank": _one(root, "tank", parts.tank, required=False),
+        "alarms": {"gone_s": GONE_S} | (_one(root, "alarms", parts.alarms, required=False) or {}),
     }
     root.close()
     values["hole"] = _measured(root, values, folder)

@@ -189,6 +189,11 @@ _SIMPLE: dict[str, Question] = {
         Kind.DENSITY,
         lambda value, _, __: want.SeeReturns("full", "grout", density_kg_m3=value),
     ),
+    "dip": Ask(
+        "dip of the tank, as the plan says it is read",
+        Kind.LENGTH,
+        lambda value, typed, _: want.DipTank(dip_m=value, typed=typed),
+    ),
     "volume": Ask(
         "pumped, not counted by a meter",
         Kind.VOLUME,

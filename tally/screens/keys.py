@@ -143,6 +143,7 @@ GROUT = (
     Key("surface-density", "y", "their density", "mud balance reading of the returns"),
     Key("pump", "p", "pump", "pump stopped, with the reason; again: pump started"),
     Key("volume", "v", "volume", "grout pumped that no meter counted"),
+    Key("dip", "x", "tank dip", "dip of the tank: what was drawn since the last one", listed=False),
     Key("gap", "o", "gap", "how much of an unseen meter movement counts", listed=False),
     Key("tag", "t", "tag", "measured depth to the top of the grout"),
     Key("tremie-tip", "e", "tremie", "depth of the tremie's end"),

@@ -69,6 +69,8 @@ GOOD: dict[str, Any] = {
     "bottom_m": 50.0,
     "top_m": 10.0,
     "tag_depth_m": 40.0,
+    "level_m": 0.02,
+    "rows": ((0.0, 0.0), (1.0, 1.0)),
     "tip_depth_m": 45.0,
     "lowest_top_m": 30.0,
     "shoe_depth_m": 60.0,

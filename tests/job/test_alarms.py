@@ -98,8 +98,8 @@ def test_every_rule_is_tested_here_and_has_its_words() -> None:
         # in test_alarms_record.py
         "clock_jumped", "disk_slow", "record_interrupted", "session_moved", "record_mended",
         # in test_alarms_instrument.py
-        "sources_disagree", "returns_deficit", "meter_frozen", "meter_backward", "meter_garbage", "meter_flood",
-        "meter_blind", "check_silent", "pressure_high", "rate_high",
+        "sources_disagree", "returns_deficit", "meter_frozen", "meter_gone", "meter_backward", "meter_garbage",
+        "meter_flood", "meter_blind", "check_silent", "pressure_high", "rate_high",
     }  # fmt: skip
     assert names == tested and len(WORDINGS) == len(tested)
 

@@ -121,6 +121,16 @@ def test_what_an_instrument_is_doubted_for(doubt: ev.Doubt, amount: float, alarm
     assert raised(day_, alarm) is None
 
 
+def test_a_port_that_has_gone_is_told_within_the_second() -> None:
+    day_ = day(alarms={"gone_s": 0.5})
+    volumes(day_, 10.0)
+    day_.record(ev.MeterChanged(channel="grout", condition="FAULT", why="unplugged"))
+    beat(day_, after_s=0.5)
+    assert raised(day_, "meter-gone") is None
+    beat(day_, after_s=0.1)
+    holds(day_, "meter-gone", 0.6, 0.5)
+
+
 def test_a_meter_without_a_count_of_its_own_that_was_away() -> None:
     """5 s away is the limit; one that counts on by itself offers the volume instead."""
     for pulses, expected in ((False, (5.5, 5.0)), (True, None)):

@@ -89,6 +89,10 @@ def alarmed() -> Day:
     return day
 
 
+def dippable() -> Day:
+    return grouting_day(plan(tank={"shape": "box", "length_m": 1.0, "width_m": 1.0, "height_m": 1.2}))
+
+
 def closed() -> Day:
     day = landed()
     day.record(ev.SessionClosed())
@@ -118,6 +122,7 @@ ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (grouting, want.MixBatch(8, "8"), ev.BatchMixed(bags=8, water_m3=8 * 0.0197, typed="8")),
     (grouting, want.MixBatch(8, "8", 0.16), ev.BatchMixed(bags=8, water_m3=0.16, typed="8")),
     (grouting, want.WeighBatch(1_860.0, "1.86"), ev.BatchWeighed(density_kg_m3=1_860.0, typed="1.86")),
+    (dippable, want.DipTank(0.2, "20 cm"), ev.TankDipped(dip_m=0.2, volume_m3=1.0, typed="20 cm")),
     (silent, want.AddVolume(0.2, "200 L"), ev.VolumeAdded(volume_m3=0.2, typed="200 L")),
     (finished, want.TopUp(0.014, "14 L"), ev.ToppedUp(volume_m3=0.014, typed="14 L")),
     (grouting, want.StopPump("hose"), ev.PumpStopped(reason="hose")),

@@ -94,12 +94,12 @@ def _noisy_volume(steps_ml: list[int], noise: list[bytes], at: list[int]) -> Non
     assert counted_m3 <= sum(steps_ml) * ML + 1e-9
 
 
+_NO_DIGITS = bytes(code if not 0x30 <= code <= 0x39 and code not in b"eE+-." else 0x3F for code in range(256))
+"""A digit that slips into a line makes another true-looking line of it; that is a meter's own check to find."""
 CUTS = st.lists(st.integers(1, 60), min_size=1, max_size=8)
 STEPS = st.lists(st.integers(0, 19_000), max_size=20)
 NOISE = st.lists(st.binary(max_size=30), max_size=5)
 LETTERS = st.lists(st.binary(min_size=1, max_size=6).map(lambda data: data.translate(_NO_DIGITS)), max_size=5)
-_NO_DIGITS = bytes(code if not 0x30 <= code <= 0x39 and code not in b"eE+-." else 0x3F for code in range(256))
-"""A digit that slips into a line makes another true-looking line of it; that is a meter's own check to find."""
 few = settings(max_examples=FEW, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 many = settings(max_examples=MANY, deadline=None, suppress_health_check=list(HealthCheck))
 

@@ -132,3 +132,17 @@ OTHER = '[[instrument]]\nname = "other"\nchannel = "grout in"\nport = "COM4"\ndi
 )  # fmt: skip
 def test_each_mistake_in_words(meter: str, rest: str, words: str) -> None:
     assert words in refused(meter, rest)
+
+
+def test_a_tank_and_what_it_lacks() -> None:
+    plan = plan_of(METER + 'dialect = "plain"', '[tank]\nshape = "lying cylinder"\ndiameter = "1 m"\nlength = "2 m"')
+    assert plan.tank is not None
+    assert plan.tank.volume_m3(0.5) == pytest.approx(0.785398, abs=1e-6)
+    rows = 'row = [{ depth = "0 cm", volume = "0 L" }, { depth = "10 cm", volume = "50 L" }]'
+    plan = plan_of(METER + 'dialect = "plain"', f'[tank]\nshape = "table"\n{rows}\ndipped = "from the bottom"')
+    assert plan.tank is not None
+    assert plan.tank.volume_m3(0.05) == pytest.approx(0.025)
+    assert "tank.length: given nothing" in refused(METER + 'dialect = "plain"', '[tank]\nshape = "box"')
+    assert "growing from row to row" in refused(
+        METER + 'dialect = "plain"', f'[tank]\nshape = "table"\n{rows.replace("10 cm", "0 cm")}'
+    )

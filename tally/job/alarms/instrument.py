@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tally.job import watching
+from tally.job import grouting, watching
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
 from tally.job.state import Flow, State, Watched
@@ -44,6 +44,10 @@ def sources_disagree(state: State, fill: Fill | None) -> Condition | None:
         limit_m3 = max(limits.sources_m3, limits.sources_share * max(counted_m3, checked_m3))
         if abs(counted_m3 - checked_m3) > limit_m3:
             return Condition("sources-disagree", counted_m3, limit_m3, Kind.VOLUME, other=checked_m3)
+    pumped_m3, drawn_m3 = grouting.drawn_m3(state.grout)
+    limit_m3 = max(limits.sources_m3, limits.sources_share * max(pumped_m3, drawn_m3))
+    if abs(pumped_m3 - drawn_m3) > limit_m3:
+        return Condition("sources-disagree", pumped_m3, limit_m3, Kind.VOLUME, other=drawn_m3)
     return None
 
 
@@ -87,6 +91,15 @@ def _pump_runs(state: State, moved_s: float) -> bool:
     started_s = state.grout.pump_moved_s
     said = started_s is not None and started_s > moved_s and state.grout.pump_stop is None
     return said and started_s is not None and state.elapsed_s - started_s > limit_s
+
+
+def meter_gone(state: State, fill: Fill | None) -> Condition | None:
+    """The counting meter's port has gone: told at once, before its silence is long enough to be told."""
+    flow, limit_s = state.flow, state.plan.alarms.gone_s
+    if state.grout.stage is None or state.plan.meter is None or flow.condition != "FAULT" or limit_s is None:
+        return None
+    gone_s = state.elapsed_s - flow.changed_s
+    return Condition("meter-gone", gone_s, limit_s, Kind.DURATION) if gone_s > limit_s else None
 
 
 def meter_backward(state: State, fill: Fill | None) -> Condition | None:
@@ -160,6 +173,7 @@ RULES: tuple[Rule, ...] = (
     sources_disagree,
     returns_deficit,
     meter_frozen,
+    meter_gone,
     meter_backward,
     meter_garbage,
     meter_flood,

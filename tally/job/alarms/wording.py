@@ -257,6 +257,12 @@ WORDINGS: dict[str, Wording] = {
         "no count for {value} while the pump runs (limit {limit}); type what goes through meanwhile",
         ("freed or cleaned the meter", "checked its wiring", "typed the volume from batches", "the pump stood"),
     ),
+    "meter-gone": Wording(
+        "caution",
+        "Meter unplugged",
+        "its port has been gone for {value} (limit {limit}); typed volumes count meanwhile",
+        ("plugged it in again", "closed the other program on the port", "typed the volume from batches"),
+    ),
     "meter-backward": Wording(
         "caution",
         "Meter counts backward",

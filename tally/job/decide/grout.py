@@ -101,6 +101,21 @@ def _add_volume(state: State, intent: want.AddVolume) -> Decision:
     return [ev.VolumeAdded(volume_m3=intent.volume_m3, typed=intent.typed)]
 
 
+def _dip_tank(state: State, intent: want.DipTank) -> Decision:
+    """A dip; where no meter counts, what was drawn since the last one is pumped."""
+    tank, stage = state.plan.tank, state.grout.stage
+    if tank is None:
+        return Refusal("dip", "the plan has no [tank]; `v` takes a volume")
+    if wrong := _under_way(state, "dip") or within("dip", intent.dip_m, 0.0, tank.full_m, Kind.LENGTH):
+        return wrong
+    volume_m3 = round(tank.volume_m3(intent.dip_m), 9)
+    found: list[ev.AnyEvent] = [ev.TankDipped(dip_m=intent.dip_m, volume_m3=volume_m3, typed=intent.typed)]
+    mine = [dip for dip in state.grout.dips if dip.stage == len(state.grout.stages) - 1]
+    if stage is not None and state.plan.meter is None and mine and mine[-1].volume_m3 - volume_m3 > 1e-5:
+        found.append(ev.VolumeAdded(volume_m3=mine[-1].volume_m3 - volume_m3, typed=f"drawn, dip {intent.typed}"))
+    return found
+
+
 def _top_up(state: State, intent: want.TopUp) -> Decision:
     stages = state.grout.stages
     if not stages or stages[-1].open:
@@ -225,6 +240,7 @@ DECIDERS: Deciders = {
     want.MixBatch: _mix_batch,
     want.WeighBatch: _weigh_batch,
     want.AddVolume: _add_volume,
+    want.DipTank: _dip_tank,
     want.TopUp: _top_up,
     want.StopPump: _stop_pump,
     want.StartPump: _start_pump,

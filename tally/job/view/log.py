@@ -137,6 +137,10 @@ def _grout_words(event: ev.AnyEvent) -> Sentence | None:
             return Sentence(f"batch mixed, {event.bags} bags with {{0}} of water", (_q(Kind.VOLUME, event.water_m3),))
         case ev.BatchWeighed():
             return Sentence("batch weighed, {0}", (_q(Kind.DENSITY, event.density_kg_m3),))
+        case ev.TankDipped():
+            return Sentence(
+                "tank dipped at {0}: {1} in it", (_q(Kind.LENGTH, event.dip_m), _q(Kind.VOLUME, event.volume_m3))
+            )
         case ev.VolumeAdded():
             return Sentence("{0} pumped that no meter counted", (_q(Kind.VOLUME, event.volume_m3),))
         case ev.ToppedUp():

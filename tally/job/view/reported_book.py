@@ -67,7 +67,7 @@ class NoteRow:
 _MEASURED = (
     ev.ActivityBegan,
     ev.CrewChanged, ev.JointRemeasured, ev.StickUpRead, ev.FluidLevelRead, ev.CutOffMade, ev.BatchWeighed,
-    ev.VolumeAdded, ev.ToppedUp,
+    ev.VolumeAdded, ev.TankDipped, ev.ToppedUp,
     ev.PumpStopped, ev.PumpStarted, ev.GroundDrinks, ev.TremieSet, ev.TremiePulled, ev.StockDelivered,
 )  # fmt: skip
 _RECORD = (
