@@ -121,7 +121,8 @@ def test_an_open_end_carries_its_buoyed_weight() -> None:
     view = planned(plan.model_copy(update={"limits": limits}))
     assert si(view.load.at_target) / G == pytest.approx(1551.6, abs=0.5)
     assert view.load.float_failed.si is None
-    assert "grout comes up the casing" in said(view, "stop-and-look")
+    # 60 m of grout of 1,876.7 kg/m3 outside, 40 m of water inside: (60 x 1,876.7 - 40 x 999.1)/1,876.7 = 38.71 m
+    assert "38.71 m of grout comes up the casing" in said(view, "stop-and-look")
 
 
 def pvc_plan(shoe: str, sdr: float = 21) -> Plan:

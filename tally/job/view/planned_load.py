@@ -84,6 +84,8 @@ class StageLoad:
     """Pump pressure at which a bridged annulus lifts the casing full of grout; unknown unless pumped through it."""
     inflow: Quantity
     """How much more presses outside an open end than inside: above zero, grout comes up the casing."""
+    inflow_rise: Quantity
+    """Height of grout inside that would balance it."""
 
 
 def load_plan(plan: Plan) -> LoadPlan:
@@ -191,6 +193,7 @@ def stage_load(plan: Plan, number: int) -> StageLoad:
     full_n = grouted_n(plan, number, outside, loads.water(0.0, casing.target_shoe_depth_m))
     # the hook's own weight holds nothing down
     worst_n = min(load for load in (empty_n, full_n) if load is not None) - plan.limits.hook_n
+    inflow_pa = _inflow_pa(plan, outside) if is_open and not is_sealed else None
     cure_m, density = _cure(plan, outside) if worst_n < 0 and not (is_open or is_sealed) else (None, None)
     return StageLoad(
         empty=Quantity(empty_n, Kind.LOAD),
@@ -200,8 +203,13 @@ def stage_load(plan: Plan, number: int) -> StageLoad:
         cure=Quantity(cure_m, Kind.DEPTH),
         cure_density=Quantity(density, Kind.DENSITY),
         pump_limit=Quantity(_pump_limit_pa(plan, stage, is_sealed), Kind.PRESSURE),
-        inflow=Quantity(_inflow_pa(plan, outside) if is_open and not is_sealed else None, Kind.PRESSURE),
+        inflow=Quantity(inflow_pa, Kind.PRESSURE),
+        inflow_rise=Quantity(None if inflow_pa is None else _rise_m(plan, stage, inflow_pa), Kind.LENGTH),
     )
+
+
+def _rise_m(plan: Plan, stage: Stage, inflow_pa: float) -> float:
+    return max(inflow_pa, 0.0) / (plan.mix(stage.mix).density_kg_m3 * loads.G_M_S2)
 
 
 def _cure(plan: Plan, outside: tuple[FluidLayer, ...]) -> tuple[float | None, float | None]:

@@ -156,8 +156,10 @@ def _stage(stage: StagePlan, string: StringPlan) -> Iterator[Warning]:
         words = "{0}: water inside is too light to keep the {1} down; {2} up to ground level would"
         yield _say("note", words, name, string.shoe_end, load.cure_density)
     if (load.inflow.si or 0.0) > 0:
-        words = "{0}: {1} more outside the open end than inside: grout comes up the casing; fill it, plug it or seat it"
-        yield _say("stop-and-look", words, name, load.inflow)
+        words = (
+            "{0}: {1} more outside the open end than inside: {2} of grout comes up the casing; fill, plug or seat it"
+        )
+        yield _say("stop-and-look", words, name, load.inflow, load.inflow_rise)
     if load.pump_limit.si is not None and load.pump_limit.si <= 0:
         words = "{0}: a bridged annulus lifts the casing without the pump's pressure; hold it down"
         yield _say("stop-and-look", words, name)
