@@ -178,3 +178,14 @@ def _kept(character: str) -> str:
     if character in _BREAKS:
         return " "
     return "" if unicodedata.category(character) in ("Cc", "Cf", "Cs", "Co") else character
+
+
+def cells(text: str) -> int:
+    """Columns of a terminal that `text` takes; a wide letter takes two, a combining mark none."""
+    return sum(_columns(character) for character in text)
+
+
+def _columns(character: str) -> int:
+    if unicodedata.category(character) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in ("W", "F") else 1

@@ -24,6 +24,7 @@ ROOMS: dict[str, set[str]] = {
     "planfile": {"units", "formats", "job", "engineering", "catalogue", "meters"},
     "live": {"job", "record", "meters"},
     "report": {"job", "formats"},
+    "office": {"job", "formats", "report"},
     "screens": {"live", "job", "formats", "units", "planfile"},
     "demo": {"live", "job", "meters", "planfile"},
     "cli": {
@@ -34,6 +35,7 @@ ROOMS: dict[str, set[str]] = {
         "job",
         "live",
         "meters",
+        "office",
         "planfile",
         "record",
         "report",
@@ -59,6 +61,8 @@ LIBRARIES: dict[str, set[str]] = {
     "numpy": set(),
     "typst": {"report/pdf.py"},
     "matplotlib": {"report/charts.py"},
+    "pyarrow": {"office/parquet.py"},
+    "duckdb": set(),
 }
 """Library -> the only files or rooms that may import it."""
 
@@ -152,6 +156,8 @@ def test_the_job_loads_no_screen_file_meter_or_units_library(module: str) -> Non
         ("tally.units", {"pint", "textual"}),
         ("tally.planfile.reader", {"lasio", "numpy", "textual", "serial", "pymodbus"}),
         ("tally.screens.app", {"pint", "serial"}),
+        ("tally.office.listing", {"pyarrow", "textual", "pint"}),
+        ("tally.office.csv_files", {"pyarrow", "textual", "pint"}),
         ("tally.cli", {"pydantic", "textual", "pint", "serial"}),
         ("tally.report.document", {"typst", "matplotlib", "numpy", "textual", "pint"}),
         ("tally.report.charts", {"matplotlib", "numpy"}),

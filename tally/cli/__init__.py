@@ -9,11 +9,26 @@ import sys
 from collections.abc import Sequence
 
 from tally import __version__
-from tally.cli import check, demo, mend, meter, plan, replay, report, rules, run, settings, start, watch
+from tally.cli import (
+    check,
+    demo,
+    export,
+    listing,
+    mend,
+    meter,
+    plan,
+    replay,
+    report,
+    rules,
+    run,
+    settings,
+    start,
+    watch,
+)
 from tally.cli.common import terminal
 from tally.cli.fault import WRONG, CommandFault
 
-COMMANDS = (start, demo, plan, run, replay, watch, report, rules, check, mend, meter, settings)
+COMMANDS = (start, demo, plan, run, replay, watch, report, rules, check, mend, meter, settings, listing, export)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

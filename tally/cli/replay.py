@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,11 +16,13 @@ from tally.cli.fault import CommandFault
 if TYPE_CHECKING:
     from tally.cli.common import Commands, Looks
     from tally.formats import Units
+    from tally.job.events import Entry
     from tally.job.supposition import Supposition
-    from tally.live.loading import Loaded
+    from tally.live.loading import Shelved
     from tally.live.player import Player
 
 LEAST_FACTOR = 0.1
+SAID_EVERY = 5_000
 
 
 def add(commands: Commands) -> None:
@@ -40,11 +42,11 @@ def add(commands: Commands) -> None:
 
 
 def _command(options: argparse.Namespace) -> int:
-    from tally.live.loading import load
+    from tally.live.loading import load, shelved
 
-    loaded = load(options.file)
     if options.from_raw:
-        return from_raw.told(options, loaded)
+        return from_raw.told(options, load(options.file))
+    loaded = shelved(options.file)
     units = shown(options, loaded.state.plan)
     what = _supposition(options, loaded)
     if options.text or not terminal():
@@ -61,7 +63,7 @@ def _command(options: argparse.Namespace) -> int:
     return replayed(loaded, looks(options.units), what)
 
 
-def replayed(loaded: Loaded, looks: Looks, what: Supposition | None = None) -> int:
+def replayed(loaded: Shelved, looks: Looks, what: Supposition | None = None) -> int:
     """The screens over a session that is past."""
     from tally.screens.app import TallyApp
 
@@ -70,22 +72,29 @@ def replayed(loaded: Loaded, looks: Looks, what: Supposition | None = None) -> i
     return 0
 
 
-def _player(loaded: Loaded, what: Supposition | None, units: Units) -> Player:
+def _player(loaded: Shelved, what: Supposition | None, units: Units) -> Player:
     from tally.live.player import Difference, Player
 
     if what is None:
-        return Player(loaded.entries, loaded.extent.chain)
+        return Player(loaded.entries, loaded.extent.chain, survey=loaded.survey)
     from tally.job.supposition import against_recorded, supposed
     from tally.report.supposed import moved_words, supposition_words
 
-    print("tally: working the day out anew …", file=sys.stderr, flush=True)
-    altered, zone = tuple(supposed(loaded.entries, what)), loaded.state.plan.job.time_zone
+    altered, zone = tuple(_told(supposed(loaded.entries, what), len(loaded.entries))), loaded.state.plan.job.time_zone
     pairs = against_recorded(loaded.entries, altered)
     differences = [Difference(pair.place, moved_words(pair, zone)) for pair in pairs if pair.moved]
     return Player(altered, what_if=supposition_words(what, units), differences=differences)
 
 
-def _supposition(options: argparse.Namespace, loaded: Loaded) -> Supposition | None:
+def _told(entries: Iterator[Entry], count: int) -> Iterator[Entry]:
+    """The same; says how far it is, since a long day with its alarms may take a minute."""
+    for place, entry in enumerate(entries):
+        if place % SAID_EVERY == 0:
+            print(f"tally: working the day out anew, entry {place} of {count}", file=sys.stderr, flush=True)
+        yield entry
+
+
+def _supposition(options: argparse.Namespace, loaded: Shelved) -> Supposition | None:
     """What the options suppose; None where they suppose nothing."""
     from tally.job.supposition import Supposition
 

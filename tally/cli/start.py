@@ -66,9 +66,9 @@ def _done(choice: Choice, folder: Path, ours: Looks) -> tuple[int | None, str]:
             watch.watched(choice.path, ours)
             return None, ""
         case "replay":
-            from tally.live.loading import load
+            from tally.live.loading import shelved
 
-            replay.replayed(load(choice.path), ours)
+            replay.replayed(shelved(choice.path), ours)
             return None, ""
     return None, _report(choice.path, ours.units)
 

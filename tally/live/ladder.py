@@ -38,11 +38,14 @@ class Ladder:
 
     def climb(self, count: int) -> None:
         """`count` entries further up, or to the end."""
-        for entry in self._entries[self._climbed : self._climbed + count]:
-            self._top = fold.apply(self._top, entry)
+        folding = fold.Folding(self._top)
+        # One by one: a slice of entries that lie in a file would hold them all.
+        for place in range(self._climbed, min(self._climbed + count, len(self._entries))):
+            folding.take(self._entries[place])
             self._climbed += 1
             if (self._climbed - 1) % self.step == 0:
-                self._rungs.append(_rung(self._top))
+                self._rungs.append(_rung(folding.state))
+        self._top = folding.state
 
     def state_at(self, place: int) -> State:
         """The state after the first `place` entries, of which there is at least one."""
@@ -51,10 +54,10 @@ class Ladder:
             return self._top
         below = (place - 1) // self.step
         rung = self._rungs[below]
-        state = replace(rung.state, entries=self._top.entries[: rung.kept])
-        for entry in self._entries[1 + below * self.step : place]:
-            state = fold.apply(state, entry)
-        return state
+        folding = fold.Folding(replace(rung.state, entries=self._top.entries[: rung.kept]))
+        for at in range(1 + below * self.step, place):
+            folding.take(self._entries[at])
+        return folding.state
 
 
 def _rung(state: State) -> _Rung:

@@ -10,7 +10,10 @@ from pathlib import Path
 from tally.job import fold
 from tally.job.events import Beat, EntriesLost, Entry, Undecodable, decoded, decoded_beat
 from tally.job.state import State
+from tally.live.shelf import Shelf
+from tally.live.survey import Survey
 from tally.record.fault import RecordFault
+from tally.record.line import SEAL_BYTES
 from tally.record.reader import Extent, Pass, Problem
 
 MOST_PROBLEMS = 1000
@@ -40,6 +43,14 @@ class Loaded(Opened):
     entries: tuple[Entry, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelved(Opened):
+    """The same with the entries left in the file, and what a replay knows of them."""
+
+    entries: Shelf
+    survey: Survey
+
+
 class Day:
     """One pass over a session's entries; problems and extent are known when it has ended."""
 
@@ -64,6 +75,13 @@ class Day:
         for body in self._bodies():
             if entry := self._entry(body):
                 yield entry
+
+    def placed(self) -> Iterator[tuple[int, int, Entry]]:
+        """The same, each behind the offset of its body and that body's length, both without its closing brace."""
+        for body in self._pass.bodies(self._damage):
+            if entry := self._entry(body):
+                length = len(body) - 1
+                yield self._pass.offset - SEAL_BYTES - length, length, entry
 
     def steps(self) -> Iterator[Entry | Beat]:
         """The same, with heartbeats in parts."""
@@ -140,6 +158,21 @@ def load(path: Path) -> Loaded:
     for entry in entries[1:]:
         folding.take(entry)
     return Loaded(path=path, state=folding.state, problems=day.problems, extent=day.extent, entries=entries)
+
+
+def shelved(path: Path) -> Shelved:
+    """The same, entry by entry in bounded memory: they are read again as they are looked at."""
+    day, shelf, survey = Day(path), Shelf(path), Survey()
+    folding: fold.Folding | None = None
+    for start, length, entry in day.placed():
+        if folding is None:
+            folding = fold.Folding(_opening(path, day, entry))
+        else:
+            folding.take(entry)
+        shelf.put(start, length)
+        survey.take(entry)
+    state = folding.state if folding else _opening(path, day, None)
+    return Shelved(path=path, state=state, problems=day.problems, extent=day.extent, entries=shelf, survey=survey)
 
 
 def entries(path: Path) -> Iterator[Entry]:

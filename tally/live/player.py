@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from array import array
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future
 from datetime import datetime
-from itertools import accumulate, islice
+from itertools import islice
 from typing import NamedTuple
 
 from tally.job import events as ev
@@ -19,6 +18,7 @@ from tally.job.events import Entry
 from tally.job.intents import Intent
 from tally.live.ladder import Ladder
 from tally.live.session import Outcome, Snapshot
+from tally.live.survey import Survey
 
 SPEEDS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 30, 60, 120, 300, 600, math.inf)
 """Times the clock of the day; the last is as fast as it goes."""
@@ -40,24 +40,26 @@ class Player:
     """Plays `entries`. `advance` is called with the wall time that passed, and prepares what seeking needs meanwhile.
 
     With `what_if`, words for what was changed, the entries are not as they were recorded, nor are their alarms: where
-    these differ from the recorded ones is known already.
+    these differ from the recorded ones is known already. A `survey` of the entries is taken where none is given.
     """
 
     def __init__(
-        self, entries: Sequence[Entry], chain: str = "", *, what_if: str = "", differences: Sequence[Difference] = ()
+        self,
+        entries: Sequence[Entry],
+        chain: str = "",
+        *,
+        survey: Survey | None = None,
+        what_if: str = "",
+        differences: Sequence[Difference] = (),
     ) -> None:
-        self._entries = tuple(entries)
+        self._entries = entries
         self._chain = chain
         self.what_if = what_if
         self._ladder = Ladder(self._entries)
         self._state = self._ladder.state_at(1)
         self._next = 1
         self._owed_s = 0.0
-        self._elapsed_s = array("d", _elapsed(self._entries))
-        self._reached_s = array("d", accumulate((entry.at.timestamp() for entry in self._entries), max))
-        """The latest time that a clock showed by each entry: it may have been put back."""
-        self._told = [1, *_places(self._entries, lambda event: not isinstance(event, ev.Heartbeat | ev.SessionOpened))]
-        self._raised = _places(self._entries, lambda event: isinstance(event, ev.AlarmRaised))
+        self._survey = survey or Survey.of(entries)
         self._checking: Iterator[list[str]] | None = None if what_if else checked(self._entries)
         self._looked = 0
         self.differences: list[Difference] = list(differences[:MOST_DIFFERENCES])
@@ -149,31 +151,36 @@ class Player:
 
     def seek_elapsed(self, elapsed_s: float) -> None:
         """To `elapsed_s` after the session was opened."""
-        self.seek(bisect_right(self._elapsed_s, elapsed_s))
+        self.seek(bisect_right(self._survey.elapsed_s, elapsed_s))
 
     def seek_time(self, at: datetime) -> None:
         """To the last entry before the clock first went past `at`."""
-        self.seek(bisect_right(self._reached_s, at.timestamp()))
+        self.seek(bisect_right(self._survey.reached_s, at.timestamp()))
 
     def seek_number(self, number: int) -> bool:
         """To the entry of that number; False where the session has none."""
-        place = next((place for place, entry in enumerate(self._entries, 1) if entry.number == number), None)
+        # In a whole session it stands at the place of its number.
+        guess = self._entries[min(max(number, 1), self.count) - 1]
+        place = number if guess.number == number else self._place_of(number)
         if place is not None:
             self.seek(place)
         return place is not None
 
+    def _place_of(self, number: int) -> int | None:
+        return next((place for place, entry in enumerate(self._entries, 1) if entry.number == number), None)
+
     def shift(self, seconds: float) -> None:
         """So much of the session's time on, or back."""
-        self.seek_elapsed(self._elapsed_s[self._next - 1] + seconds)
+        self.seek_elapsed(self._survey.elapsed_s[self._next - 1] + seconds)
 
     def step(self, by: int = 1) -> None:
         """To the next entry that is no heartbeat, or with -1 to the one before."""
-        self._along(self._told, by)
+        self._along(self._survey.told, by)
 
     def next_alarm(self, by: int = 1) -> None:
         """To the next alarm, or with -1 to the one before, and hold there."""
         self.playing = False
-        self._along(self._raised, by)
+        self._along(self._survey.raised, by)
 
     def next_difference(self) -> None:
         """To the next place where recorded alarms differ from those worked out anew, after the last to the first."""
@@ -225,16 +232,3 @@ class Player:
 
     def _publish(self) -> None:
         self.snapshot = Snapshot(self._state, self._chain if self.at_end else "")
-
-
-def _places(entries: Sequence[Entry], wanted: Callable[[ev.AnyEvent], bool]) -> list[int]:
-    return [place for place, entry in enumerate(entries, start=1) if wanted(entry.event)]
-
-
-def _elapsed(entries: Sequence[Entry]) -> Iterator[float]:
-    """Seconds since the opening at each entry, as the fold counts them."""
-    elapsed_s, before = 0.0, entries[0]
-    for entry in entries:
-        elapsed_s += fold.step_s(before.at, before.mono_s, entry)
-        before = entry
-        yield elapsed_s

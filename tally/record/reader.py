@@ -82,6 +82,11 @@ class Pass:
         return self._place.number
 
     @property
+    def offset(self) -> int:
+        """Where that line ends."""
+        return self._place.offset
+
+    @property
     def extent(self) -> Extent:
         """How far the file reaches; true once `bodies` has ended."""
         return Extent(

@@ -51,7 +51,9 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     right = [name.startswith(">") for name in columns]
     body = [[escaped(cell) for cell in row] for row in rows]
     widths = [
-        max(3, *(min(_width(row[at]), PADDED_TO) for row in (names, *body))) if at < len(names) - 1 or right[at] else 0
+        max(3, *(min(formats.cells(row[at]), PADDED_TO) for row in (names, *body)))
+        if at < len(names) - 1 or right[at]
+        else 0
         for at in range(len(names))
     ]
     rule = [
@@ -66,16 +68,5 @@ def _row(cells: Sequence[str], widths: Sequence[int], right: Sequence[bool]) -> 
 
 
 def _padded(cell: str, width: int, to_right: bool) -> str:
-    space = " " * max(width - _width(cell), 0)
+    space = " " * max(width - formats.cells(cell), 0)
     return space + cell if to_right else cell + space
-
-
-def _width(text: str) -> int:
-    """Columns of a terminal."""
-    return sum(_columns(character) for character in text)
-
-
-def _columns(character: str) -> int:
-    if unicodedata.category(character) in ("Mn", "Me", "Cf"):
-        return 0
-    return 2 if unicodedata.east_asian_width(character) in ("W", "F") else 1

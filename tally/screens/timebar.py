@@ -57,5 +57,5 @@ def _alarms(player: Player) -> str:
     if count:
         return f"{player.what_if}{': ' if player.what_if else ''}{DIFFER} at {count}, d goes there"
     if player.what_if:
-        return f"{player.what_if}: alarms as recorded"
+        return f"{player.what_if}: no alarm moves"
     return "alarms agree" if player.checked else "alarms being checked"

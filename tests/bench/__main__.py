@@ -5,10 +5,16 @@ A ratio says something on any machine; seconds do not. Nothing here is a test, a
 
 import argparse
 
-from tests.bench import handbook, notebook, screens, start
+from tests.bench import handbook, notebook, replay, screens, start
 from tests.bench.row import Bench, Row, Size
 
-BENCHES: dict[str, Bench] = {**notebook.BENCHES, **handbook.BENCHES, **start.BENCHES, **screens.BENCHES}
+BENCHES: dict[str, Bench] = {
+    **notebook.BENCHES,
+    **handbook.BENCHES,
+    **start.BENCHES,
+    **screens.BENCHES,
+    **replay.BENCHES,
+}
 LONG: dict[str, Bench] = screens.LONG
 
 

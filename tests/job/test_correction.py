@@ -118,6 +118,10 @@ def test_a_correction_taken_back_is_as_if_it_had_never_been_made(data: st.DataOb
     for upto in (4, 5):
         back = folded([*written, *lines[:upto]])
         assert (back.string, back.grout, back.plan) == (always.string, always.grout, always.plan)
+    # Taken back and then voided itself, the first stays void, whatever is said of its correction again.
+    gone = [ev.EntryVoided(entry=number, reason="it never was"), ev.EntryVoided(entry=last + 1, reason="once more")]
+    both = [replace_event(written[-1], event, number=last + 5 + at) for at, event in enumerate(gone)]
+    assert number in folded([*written, *lines[:4], *both]).voided
     one = folded([*written, *lines[:3]])
     assert (one.string, one.grout) == ((once := folded([*written, *lines[:1]])).string, once.grout)
 

@@ -230,6 +230,8 @@ def test_by_share_time_clock_and_number(day: Day) -> None:
     assert player.place == 1
     player.seek_time(START + timedelta(seconds=659))
     assert joints(player) == 10
+    player.seek_time(START + timedelta(seconds=660))  # the very moment of the eleventh
+    assert joints(player) == 11
     assert player.seek_number(4) and player.snapshot.state.number == 4
     assert not player.seek_number(10_000) and player.place == 4
     player.seek_time(START + timedelta(days=9))

@@ -54,6 +54,8 @@ def _shots() -> list[Shot]:
         Shot("alarm-question", "grout-overdue", "grout", keys=("a",), waits="own words"),
         Shot("leaving", "grout", "grout", keys=("f9",), waits="Stop recording?"),
         Shot("replay", "grout-overdue", "grout", keys=("e",), waits="at the end", replay=True),
+        Shot("replay-go", "grout-overdue", "grout", keys=("1", "2"), waits="Go to", replay=True),
+        Shot("correct-question", "casing-low", "log", keys=(*["up"] * 3, "e"), waits="joint length", replay=False),
         Shot("replay-help", "casing", "help", replay=True, waits="to the next entry"),
     ]
     return shots

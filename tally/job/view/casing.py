@@ -11,7 +11,7 @@ from tally.job import events as ev
 from tally.job import lengths, loads, watching
 from tally.job.plan import Plan
 from tally.job.state import HookReading, State
-from tally.job.view.entered import entered
+from tally.job.view.entered import entered, order
 from tally.job.view.landing import LandingView, landing_view
 from tally.job.view.quantity import Kind, Quantity
 
@@ -102,7 +102,7 @@ def casing(state: State) -> CasingView:
         final_stick_up=Quantity(final_m, Kind.LENGTH),
         final_is_short=final_m < 0,
         centralizers=len(string.centralizers_above_shoe_m),
-        joints=_rows(state),
+        joints=joint_rows(state),
         joints_per_hour=Quantity(3600.0 / pace_s if pace_s else None, Kind.COUNT),
         time_to_land=Quantity(still_m / mean_m * pace_s if pace_s and mean_m else None, Kind.DURATION),
         load=_load(state, length_m, shoe_m, rack.lengths_m),
@@ -128,15 +128,16 @@ def _seconds_a_joint(state: State) -> float | None:
     return spent_s / (len(joints) - 1) if spent_s > 0 else None
 
 
-def _rows(state: State) -> tuple[JointRow, ...]:
+def joint_rows(state: State) -> tuple[JointRow, ...]:
     plan, string = state.plan, state.string
     stick_up_m = lengths.stick_up_m(plan, string)
     cuts = list(entered(state, ev.CutOffMade)) if string.cut_off_m else []
+    turn = order(state) if cuts else {}
     rows: list[JointRow] = []
     for place, joint in enumerate(string.joints, start=1):
         # A cut-off comes off the joint that is on top: what was cut before the next one went on.
-        later = string.joints[place].number if place < len(string.joints) else math.inf
-        cut_off_m = sum(cut.event.length_m for cut in cuts if cut.number < later)
+        later = turn.get(string.joints[place].number, math.inf) if place < len(string.joints) else math.inf
+        cut_off_m = sum(cut.event.length_m for cut in cuts if turn[cut.number] < later)
         length_m = lengths.length_of_m(plan, [made.length_m for made in string.joints[:place]], cut_off_m)
         rows.append(
             JointRow(

@@ -33,6 +33,11 @@ def entered(state: State, kind: type[AnyKind]) -> Iterator[Entered[AnyKind]]:
             yield Entered(entry.number, entry.at, entry.who, kept.elapsed_s, entry.event)
 
 
+def order(state: State) -> dict[int, int]:
+    """The turn of each entry that stands, by its number: what was corrected stands where it stood, numbered later."""
+    return {kept.entry.number: turn for turn, kept in enumerate(standing(state), start=1)}
+
+
 def at_elapsed(state: State, elapsed_s: float) -> datetime:
     """The time of day at a moment of the session, counted on from the last entry before it."""
     before = state.entries[0]

@@ -10,7 +10,7 @@ from tally.job import lengths, loads, watching, zones
 from tally.job.state import State
 from tally.job.view import casing as casing_view
 from tally.job.view.casing import JointRow
-from tally.job.view.entered import entered
+from tally.job.view.entered import entered, order
 from tally.job.view.quantity import Kind, Quantity
 from tally.job.zones import KnownZone
 
@@ -212,9 +212,10 @@ def casing_report(state: State) -> CasingReport:
 
 
 def _stick_up_is_late(state: State) -> bool:
-    read = max((read.number for read in entered(state, ev.StickUpRead)), default=0)
-    added = max((joint.number for joint in state.string.joints), default=0)
-    cut = max((cut.number for cut in entered(state, ev.CutOffMade)), default=0)
+    turn = order(state)
+    read = max((turn[read.number] for read in entered(state, ev.StickUpRead)), default=0)
+    added = max((turn[joint.number] for joint in state.string.joints), default=0)
+    cut = max((turn[cut.number] for cut in entered(state, ev.CutOffMade)), default=0)
     return read > max(added, cut)
 
 
