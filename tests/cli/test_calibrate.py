@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from tally.job import events as ev
+from tally.job import intents as want
 from tally.live.clock import SystemClock
 from tally.live.instruments import grout_meter
 from tally.live.loading import load
@@ -194,6 +195,18 @@ def test_what_does_not_fit_or_was_refused_is_a_note(home: Path) -> None:
     assert ["accepted" in note for note in notes] == [True, False]
     assert loaded.state.plan.meter is not None
     assert loaded.state.plan.meter.factors["total"] == 0.001
+
+
+def test_a_session_that_was_signed_off_stays_closed(home: Path) -> None:
+    found = read_text(plan_text("none"))
+    assert not isinstance(found, list)
+    recorder = Recorder.opened(found, home, SystemClock(), grout_meter)
+    recorder.start()
+    recorder.submit(want.CloseSession("done")).result(20.0)
+    recorder.stop()
+    before = recorder.path.read_bytes()
+    assert "is signed off" in by_eye(home, "--session", str(recorder.path))
+    assert recorder.path.read_bytes() == before
 
 
 def test_a_session_that_is_being_recorded_is_left_alone(home: Path) -> None:

@@ -98,6 +98,16 @@ def test_a_gallon_of_no_country_is_left_for_the_person_to_say(home: Path) -> Non
     assert "which gallon?" in listen.text
 
 
+def test_a_port_that_says_nothing_readable_says_what_to_try_next(home: Path) -> None:
+    with PtyMeter() as meter, Program("meter", "listen", meter.port, home=home) as listen:
+        assert listen.says("listening on")
+        meter.send("x\r\n\x00\xff\xfe\r\n")
+        assert listen.says("not text"), listen.text
+        listen.interrupt()
+        assert listen.ended() == 1
+        assert "--try-bauds" in listen.text
+
+
 def test_a_port_that_goes_and_comes_back_is_listened_to_again(home: Path, tmp_path: Path) -> None:
     link = tmp_path / "port"
     with Program("meter", "listen", str(link), home=home) as none:

@@ -17,10 +17,13 @@ def entered(path: Path, found: Result) -> str:
     """What came of it, in words. An accepted result amends the plan; a refused one is a note."""
     from tally.cli.meter.verdict import summary
     from tally.live.clock import SystemClock
+    from tally.live.loading import open_session
     from tally.live.session import NotSaved, Saved, Session
     from tally.record.fault import RecordFault
 
     try:
+        if open_session(path).state.closed:
+            return f"not entered: {path} is signed off; what is found later belongs into a note of the next session"
         session = Session.resumed(path, SystemClock(), lambda plan, clock, on_raw: None)
     except RecordFault as fault:
         return (f"not entered: {fault}\n  in the running recorder press n and type: {summary(found)}\n"

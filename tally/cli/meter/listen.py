@@ -23,6 +23,11 @@ UNREAD = 1
 """Exit code where no line could be read."""
 LOOK_AT = 5
 """Lines after which a pattern is proposed."""
+_NOTHING_READ = """\
+Nothing could be read. What to try next:
+  - garbage or nothing but one long line: tally meter listen PORT --try-bauds, or --bits 7E1
+  - silence: power, the two data wires (swap them); some meters speak only when they are asked
+  - a Modbus meter is asked for registers, which the plan names: source = "modbus", see tally plan --example"""
 MOST_A_SECOND = 10
 """Lines that are printed in a second; a faster meter is counted in full all the same."""
 QUIET_S = 5.0
@@ -190,6 +195,8 @@ class _Listening:
             self._paste(found.pattern, found.units)
         elif proposal.decimal_comma(self.bench.texts):
             print("\nThe numbers seem to have a decimal comma. A plan reads points: set the meter to print them.")
+        elif not self.bench.read:
+            print(_NOTHING_READ)
 
     def _paste(self, pattern: str, units: dict[str, str]) -> None:
         from tally.cli.meter.wording import for_the_plan
