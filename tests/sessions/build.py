@@ -53,6 +53,11 @@ def day_of_every_kind() -> Day:
                 after=joint.number, event=ev.NoteWritten(text="rain set in"), reason="not written down then"
             ),
             ev.RecordDisturbed(what="not written", seconds=31.5, why="the disk was full"),
+            ev.CheckConfirmed(check="flushed"),
+            ev.CheckOverridden(check="tremie", reason="seen to hang free"),
+            ev.ActivityBegan(activity="standby", note="waiting for cement"),
+            ev.WeatherNoted(text="rain, 8 °C", air_c=8.0),
+            ev.TankDipped(dip_m=0.4, volume_m3=0.6, typed="40 cm"),
         )
     }
     wanted = set(get_args(ev.AnyEvent)) - {type(entry.event) for entry in day.entries}
