@@ -12,9 +12,10 @@ from tally.formats import Units
 from tally.job.state import State
 from tally.job.view.casing import CasingView, LoadView, casing
 from tally.job.view.hole import hole
+from tally.job.view.instruments import instruments
 from tally.job.view.landing import LandingView
 from tally.job.view.quantity import Quantity
-from tally.screens import asks, keys, words
+from tally.screens import asks, keys, parts, words
 from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
 from tally.screens.work import WorkScreen
@@ -51,6 +52,7 @@ class CasingScreen(WorkScreen):
         self._big("hook", "EXPECTED ON HOOK", view.load.expected, units)
         text = self.query_one("#text", Static)
         rows = _facts(view, units, text.size.width, self.tally.face("grout"))
+        rows += [parts.instrument(row, units) for row in instruments(state) if row.measures == "hook load"]
         rows += _joints(view, units, zone, max(text.size.height - len(rows), 0))
         text.update(words.lines(rows), layout=False)
 

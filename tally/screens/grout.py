@@ -13,9 +13,8 @@ from tally.job import checklist
 from tally.job.state import State
 from tally.job.view.grout import GroutView, StageView, grout
 from tally.job.view.hole import hole
-from tally.job.view.instruments import InstrumentRow
 from tally.job.view.quantity import Kind, Quantity
-from tally.screens import asks, keys, words
+from tally.screens import asks, keys, parts, words
 from tally.screens.keys import Face, Key
 from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
@@ -146,7 +145,7 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
         rows += [line(part) for part in words.folded(f"next: {view.next_stage}", FACTS)]
     if view.metered and view.meter_why:
         rows += [line((part, "bold")) for part in words.folded(f"meter: {view.meter_why}", FACTS)[:2]]
-    rows += [_instrument(row, units) for row in view.instruments]
+    rows += [parts.instrument(row, units) for row in view.instruments]
     if view.gap.si is not None:
         rows.append(line((f"meter moved {show(view.gap)} unseen: {face('gap')} answers", "bold reverse")))
     if stage.tremie is not None:
@@ -158,13 +157,6 @@ def _facts(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
         by = f"tremie out by {good}" if stage.tremie is not None and stage.tremie.hangs else f"good until {good}"
         rows.append(line(f"oldest batch {show(stage.oldest_batch)}, ", (by, "bold")))
     return [*rows, *_ahead(stage, units)]
-
-
-def _instrument(row: InstrumentRow, units: Units) -> Content:
-    said = f"{row.name}, {row.measures}: "
-    if row.trouble:
-        return line(said, (row.trouble[: max(FACTS - len(said), 12)], "bold"))
-    return line(said, (formats.text(row.value, units), "bold"))
 
 
 def _ahead(stage: StageView, units: Units) -> list[Content]:

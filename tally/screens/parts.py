@@ -12,6 +12,7 @@ from tally.formats import Units
 from tally.job.view.alarms import AlarmRow
 from tally.job.view.header import HeaderView
 from tally.job.view.hole import HoleView
+from tally.job.view.instruments import InstrumentRow
 from tally.screens import words
 from tally.screens.drawing import drawing
 from tally.screens.keys import Key
@@ -166,3 +167,15 @@ def _keys(keys: Sequence[Key]) -> Content:
     for key in keys:
         pieces += ["  " if pieces else "", (key.face, "bold reverse"), f" {key.label}"]
     return line(*pieces)
+
+
+NARROW = 51
+"""Columns beside the hole on a terminal of 80."""
+
+
+def instrument(row: InstrumentRow, units: Units) -> Content:
+    """What an instrument beside the meter says, or how it is."""
+    said = f"{row.name[:16]}, {row.measures}: "
+    if row.trouble:
+        return line(said, (row.trouble[: NARROW - len(said)], "bold"))
+    return line(said, (formats.text(row.value, units), "bold"))

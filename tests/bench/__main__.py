@@ -5,7 +5,7 @@ A ratio says something on any machine; seconds do not. Nothing here is a test, a
 
 import argparse
 
-from tests.bench import handbook, notebook, replay, screens, start
+from tests.bench import handbook, meters, notebook, replay, screens, start
 from tests.bench.row import Bench, Row, Size
 
 BENCHES: dict[str, Bench] = {
@@ -14,8 +14,9 @@ BENCHES: dict[str, Bench] = {
     **start.BENCHES,
     **screens.BENCHES,
     **replay.BENCHES,
+    **meters.BENCHES,
 }
-LONG: dict[str, Bench] = screens.LONG
+LONG: dict[str, Bench] = screens.LONG | meters.LONG
 
 
 def main() -> None:
