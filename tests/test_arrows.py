@@ -57,6 +57,7 @@ LIBRARIES: dict[str, set[str]] = {
     "pydantic": {"job/plan.py", "job/events.py", "planfile/reader.py"},
     "platformdirs": {"record/folder.py", "settings.py"},
     "filelock": {"record/lock.py"},
+    "argcomplete": {"cli/completion.py"},
     "lasio": {"planfile/las.py"},
     "numpy": set(),
     "typst": {"report/pdf.py"},

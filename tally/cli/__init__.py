@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from tally import __version__
 from tally.cli import (
     check,
+    completion,
     demo,
     export,
     listing,
@@ -28,12 +29,30 @@ from tally.cli import (
 from tally.cli.common import terminal
 from tally.cli.fault import WRONG, CommandFault
 
-COMMANDS = (start, demo, plan, run, replay, watch, report, rules, check, mend, meter, settings, listing, export)
+COMMANDS = (
+    start,
+    demo,
+    plan,
+    run,
+    replay,
+    watch,
+    report,
+    rules,
+    check,
+    mend,
+    meter,
+    settings,
+    listing,
+    export,
+    completion,
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     _set_streams()
     parser = _parser()
+    if "_ARGCOMPLETE" in os.environ:
+        completion.completed(parser)
     options = parser.parse_args(arguments)
     if options.command is None:
         if not terminal():
