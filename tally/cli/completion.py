@@ -22,9 +22,9 @@ def add(commands: Commands) -> None:
 
 
 def _command(options: argparse.Namespace) -> int:
-    import argcomplete
+    from argcomplete.shell_integration import shellcode
 
-    print(argcomplete.shellcode(["tally"], shell=options.shell))
+    print(shellcode(["tally"], shell=options.shell))
     return 0
 
 
