@@ -222,6 +222,17 @@ def test_an_answer_that_does_not_go_with_the_others_is_named(name: str, said: st
     assert any(mistake.key == key and words in mistake.accepted for mistake in found), found
 
 
+@pytest.mark.parametrize("material", ["1", "2"])
+def test_a_pipe_by_its_name_is_that_of_the_tables(material: str) -> None:
+    """NPS 6: 6.625 in outside; schedule 40 wall 0.280 in, of PVC at least (ASME B36.10M, ASTM D1785)."""
+    typed = METRIC | {"casing.material": material, "casing.size": "NPS 6 Sch 40", "casing.connection": "2"}
+    plan = plan_of(typed | {"casing.lengths_are": "1", "casing.make_up_loss": "3 in"})
+    assert plan.casing.material == ("steel" if material == "1" else "pvc")
+    assert plan.casing.outer_diameter_m == pytest.approx(6.625 * INCH_M)
+    assert plan.casing.minimum_wall_m == pytest.approx(0.280 * INCH_M)
+    assert plan.casing.make_up_loss_m == pytest.approx(3 * INCH_M)
+
+
 def test_a_later_answer_that_no_longer_fits_is_asked_again() -> None:
     answers = interviewed(METRIC)
     assert written.next_open(answers) is None

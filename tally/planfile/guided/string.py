@@ -14,6 +14,7 @@ MOST_JOINTS = 300
 
 
 def casing(answers: Answers) -> Iterator[Question]:
+    yield one_of("casing", "casing.material", "Casing of", (("steel", "steel"), ("pvc", "PVC")))
     yield text(
         "casing",
         "casing.size",
@@ -23,7 +24,6 @@ def casing(answers: Answers) -> Iterator[Question]:
         comment="out of the tables that ship with the program",
     )
     if not answers.get("casing.size"):
-        yield one_of("casing", "casing.material", "Casing of", (("steel", "steel"), ("pvc", "PVC")))
         yield size("casing", "casing.outer_diameter", "Outside diameter", Kind.DIAMETER, stands_in="100 mm")
         yield size(
             "casing",
