@@ -159,6 +159,7 @@ def test_the_job_loads_no_screen_file_meter_or_units_library(module: str) -> Non
         ("tally.screens.app", {"pint", "serial"}),
         ("tally.office.listing", {"pyarrow", "textual", "pint"}),
         ("tally.office.csv_files", {"pyarrow", "textual", "pint"}),
+        ("tally.screens.start", {"pydantic", "pint", "serial", "tomllib"}),
         ("tally.cli", {"pydantic", "textual", "pint", "serial"}),
         ("tally.report.document", {"typst", "matplotlib", "numpy", "textual", "pint"}),
         ("tally.report.charts", {"matplotlib", "numpy"}),

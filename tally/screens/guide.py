@@ -27,7 +27,7 @@ from tally.planfile.guided.question import Question, Unfit
 from tally.screens import keys, words
 from tally.screens.field import Field, consume
 from tally.screens.guide_facts import facts
-from tally.screens.parts import KeyLine
+from tally.screens.keyline import KeyLine
 from tally.screens.pick import PickScreen
 from tally.screens.reading import ReadScreen
 from tally.screens.words import line

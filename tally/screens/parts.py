@@ -15,7 +15,6 @@ from tally.job.view.hole import HoleView
 from tally.job.view.instruments import InstrumentRow
 from tally.screens import words
 from tally.screens.drawing import drawing
-from tally.screens.keys import Key
 from tally.screens.words import line
 
 LONGEST_JOB, LONGEST_NAME = 30, 16
@@ -122,51 +121,6 @@ class HoleDrawing(Static):
         if self.size.width and self.size.height:
             drawn = drawing(view, self.size.width, self.size.height, units)
             self.update(words.lines([line(row) for row in drawn]), layout=False)
-
-
-class KeyLine(Static):
-    """Keys of this screen, and of the places to go to; a key and its label are never parted."""
-
-    _places: Sequence[Key] = ()
-    _own: Sequence[Key] = ()
-
-    def show(self, places: Sequence[Key], own: Sequence[Key]) -> None:
-        self._places, self._own = places, own
-        self._draw()
-
-    def on_resize(self) -> None:
-        """A long message takes lines of the keys."""
-        self._draw()
-
-    def _draw(self) -> None:
-        width, height = self.size
-        if not height:
-            return
-        places = _wrapped(self._places, width)[:1] if self._places else []
-        room = height - len(places)
-        rows = _wrapped([key for key in self._own if key.listed], width)[:room]
-        rows += [[]] * (room - len(rows))
-        self.update(words.lines([_keys(row) for row in [*rows, *places]]), layout=False)
-
-
-def _wrapped(keys: Sequence[Key], width: int) -> list[list[Key]]:
-    rows: list[list[Key]] = [[]]
-    used = 0
-    for key in keys:
-        wide = len(key.face) + len(key.label) + 3
-        if used + wide > width + 2 and rows[-1]:
-            rows.append([])
-            used = 0
-        rows[-1].append(key)
-        used += wide
-    return rows
-
-
-def _keys(keys: Sequence[Key]) -> Content:
-    pieces: list[words.Piece] = []
-    for key in keys:
-        pieces += ["  " if pieces else "", (key.face, "bold reverse"), f" {key.label}"]
-    return line(*pieces)
 
 
 NARROW = 51

@@ -1,4 +1,7 @@
-"""The first screen: which job. Sessions are read in a thread while it already stands there."""
+"""The first screen: which job. Sessions are read in a thread while it already stands there.
+
+Loads at its start only what drawing it takes; plans, sessions and the guide come when they are wanted.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from textual import events
 from textual.app import ComposeResult
@@ -18,19 +21,19 @@ from textual.widgets import Static
 
 from tally import __version__, formats
 from tally.formats import Units
-from tally.job.plan import Plan
 from tally.job.view.quantity import Kind, Quantity
-from tally.live.recent import Recent, recent
-from tally.planfile.finding import plan_files
-from tally.planfile.mistake import Mistake
 from tally.screens import keys, themes, words
 from tally.screens.base import NO_CHANGE, OurApp
-from tally.screens.guide import GuideScreen
+from tally.screens.keyline import KeyLine
 from tally.screens.keys import Keymap
-from tally.screens.parts import KeyLine
 from tally.screens.pick import PickScreen
 from tally.screens.reading import ReadScreen
 from tally.screens.words import line
+
+if TYPE_CHECKING:
+    from tally.job.plan import Plan
+    from tally.live.recent import Recent
+    from tally.planfile.mistake import Mistake
 
 What = Literal["record", "go on", "watch", "replay", "report", "demonstration"]
 MOST_SESSIONS = 40
@@ -152,8 +155,10 @@ class StartScreen(Screen[None]):
 
     def _read(self) -> None:
         """In a thread of its own: a long session takes seconds, and the program may end meanwhile."""
+        from tally.live import recent  # here, since what it rests on takes longer to load than the screen to draw
+
         for path in self.start.paths:
-            found = recent(path)
+            found = recent.recent(path)
             if self._gone:
                 return
             self.post_message(self.Read(found))
@@ -208,6 +213,8 @@ class StartScreen(Screen[None]):
         if self._bar < len(NEW):
             match NEW[self._bar][1]:
                 case "guide":
+                    from tally.screens.guide import GuideScreen
+
                     self.app.push_screen(GuideScreen(self.start.folder), lambda _: self._draw())
                 case "plan":
                     self._plan_file()
@@ -250,6 +257,8 @@ class StartScreen(Screen[None]):
         )
 
     def _plan_file(self) -> None:
+        from tally.planfile.finding import plan_files
+
         files = plan_files((Path.cwd(), self.start.folder))[:MOST_PLANS]
 
         def chosen(answer: int | str | None) -> None:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from textual.content import Content
 
 from tally import formats
 from tally.formats import Units
-from tally.job.view.alarms import AlarmRow
 from tally.job.view.quantity import Kind, Quantity, Sentence
+
+if TYPE_CHECKING:
+    from tally.job.view.alarms import AlarmRow
 
 Piece = str | tuple[str, str]
 

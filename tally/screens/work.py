@@ -21,8 +21,9 @@ from tally.screens import keys
 from tally.screens.answering import Answering
 from tally.screens.asks import Ask
 from tally.screens.entry import EntryLine
+from tally.screens.keyline import KeyLine
 from tally.screens.keys import Key
-from tally.screens.parts import AlarmBar, Banner, Header, KeyLine
+from tally.screens.parts import AlarmBar, Banner, Header
 from tally.screens.timebar import TimeBar
 from tally.screens.watchline import WatchLine
 

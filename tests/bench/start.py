@@ -39,6 +39,16 @@ with tempfile.TemporaryDirectory() as folder:
     app.run(headless=True, size=(80, 24))
     recorder.stop()
 """
+WHICH_JOB = """
+from pathlib import Path
+from tally.screens.start import StartApp, StartScreen
+app, draw = StartApp((), Path.cwd()), StartScreen._draw
+def once(screen):
+    draw(screen)
+    screen.call_after_refresh(screen.app.exit)
+StartScreen._draw = once
+app.run(headless=True, size=(80, 24))
+"""
 
 
 def _run(script: str) -> None:
@@ -48,6 +58,8 @@ def _run(script: str) -> None:
 def painting() -> Iterator[Row]:
     ours_s, baseline_s = in_turn_s(partial(_run, OURS), partial(_run, BARE), 7)
     yield Row("start to first screen / bare Textual app with pydantic", ours_s, baseline_s, 1.5)
+    ours_s, baseline_s = in_turn_s(partial(_run, WHICH_JOB), partial(_run, BARE), 7)
+    yield Row("start to asking which job / the same", ours_s, baseline_s, 1.5)
 
 
 BENCHES: dict[str, Bench] = {"start": painting}

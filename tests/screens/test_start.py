@@ -102,7 +102,7 @@ async def test_a_number_for_a_session_that_is_still_being_read_is_not_lost(
         assert held.wait(20.0)
         return recent(path)
 
-    monkeypatch.setattr("tally.screens.start.recent", slow)
+    monkeypatch.setattr("tally.live.recent.recent", slow)
     async with started(app(folder)) as screen:
         await screen.keys("5")
         await screen.shows("it comes at once")
