@@ -37,6 +37,7 @@ TESTS = ("test_{0}.py", "test_published_{0}.py")
 TESTS_ALSO = {
     "factor": ("test_placement.py", "test_zone.py"),
     "fluid": ("test_hook_load.py", "test_published_hook_load.py", "test_collapse.py"),
+    "hook_load": ("test_hook_load_edges.py",),
     "placement": ("test_zone.py",),
     "tag": ("test_placement.py", "test_zone.py"),
     "tremie": ("test_placement.py",),
@@ -130,6 +131,10 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "self._taken_m3(middle_m3, deviate) > out_m3  ->  self._taken_m3(middle_m3, deviate) >= out_m3": LIMIT,
         "taken(low) > supply  ->  taken(low) >= supply": LIMIT,
         "taken(middle) > supply  ->  taken(middle) >= supply": LIMIT,
+    },
+    "hook_load": {
+        "depth_m >= 0.0  ->  depth_m > 0.0": LIMIT,
+        "0.0  ->  0.03": "an open end, as of a float that fails, takes no inside pressure",
     },
     "tremie": {
         "1e-09  ->  1.0300000000000002e-09": "a billionth of a metre, or a little more, is rounding",
