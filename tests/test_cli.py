@@ -279,6 +279,23 @@ class TestReportFormats:
         assert "a date such as 2026-05-20" in here(home, "report", name, "--day", "12.5.").stderr
 
 
+class TestRules:
+    def test_listed_printed_and_checked(self, home: Path, session: Path) -> None:
+        assert "neutral      Common practice" in here(home, "rules").stdout
+        assert "tremie-start: Pumping begins" in here(home, "rules", "neutral").stdout
+        (home / "plan.toml").write_text(example(), encoding="utf-8")
+        for job in ("plan.toml", session.name):
+            told = here(home, "rules", "neutral", job)
+            assert told.returncode == 0
+            assert "met       space:" in told.stdout
+            assert "certify nothing" in told.stdout
+
+    def test_what_is_wrong_is_said(self, home: Path) -> None:
+        assert "one of maryland" in refused(home, "rules", "nowhere")
+        (home / "ours.toml").write_text('name = "x"\n[[rule]]\n', encoding="utf-8")
+        assert "ours.toml has 5 mistakes" in refused(home, "rules", "ours.toml")
+
+
 def test_a_report_never_overwrites_a_session(home: Path, session: Path) -> None:
     before = session.read_bytes()
     assert "named like a session" in refused(home, "report", session.name, "-o", session.name)
@@ -478,7 +495,7 @@ def test_a_speed_that_is_none_is_refused(home: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["", "start", "watch", "demo", "plan", "run", "replay", "report", "check", "settings"]
+    "command", ["", "start", "watch", "demo", "plan", "run", "replay", "report", "rules", "check", "settings"]
 )
 def test_every_command_explains_itself(home: Path, command: str) -> None:
     done = (here if command else tally)(home, *filter(None, [command]), "--help")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +16,8 @@ from tally.cli.fault import CommandFault
 if TYPE_CHECKING:
     from tally.cli.common import Commands
     from tally.formats import Units
+    from tally.job.state import State
+    from tally.job.view.report import ReportView
     from tally.live.loading import Opened
     from tally.report.document import Format
 
@@ -76,12 +79,43 @@ def _format(options: argparse.Namespace) -> Format:
     return form
 
 
+@dataclass(frozen=True, slots=True)
+class SessionPaper:
+    """The report of one session's file, for a screen that shows it."""
+
+    path: Path
+
+    def told(self, units: Units) -> list[str]:
+        from tally.report.told import told
+
+        return told(_view(self.path)[0], units)
+
+    def write(self, form: Format, units: Units) -> Path:
+        """Beside the session, under a name that is still free."""
+        ((ending, content),) = made_from(self.path, form, units).items()
+        beside, number = self.path.with_suffix(ending), 1
+        while beside.exists():
+            number += 1
+            beside = self.path.with_name(f"{self.path.stem}-{number}{ending}")
+        try:
+            beside.write_bytes(content)
+        except OSError as error:
+            raise CommandFault(f"{beside}: {error.strerror}") from error
+        return beside
+
+
 def made_from(path: Path, form: Format, units: Units | None, day: date | None = None) -> dict[str, bytes]:
     """The report in a format: endings of file names to what belongs into each."""
+    from tally.report.document import document
+
+    view, state = _view(path, day)
+    return document(view, state, form, units or state.plan.job.units)
+
+
+def _view(path: Path, day: date | None = None) -> tuple[ReportView, State]:
     from tally.job.alarms.replay import disagreements
     from tally.job.view.report import report
     from tally.live.loading import entries
-    from tally.report.document import document
 
     opened, since = _opened(path, day)
     view = report(
@@ -92,7 +126,7 @@ def made_from(path: Path, form: Format, units: Units | None, day: date | None = 
         disagreements=disagreements(entries(path)),
         since=since,
     )
-    return document(view, opened.state, form, units or opened.state.plan.job.units)
+    return view, opened.state
 
 
 def _opened(path: Path, day: date | None) -> tuple[Opened, datetime | None]:

@@ -99,12 +99,14 @@ def recorded(recorder: Recorder, looks: Looks) -> int:
     """The screens over `recorder`, until the crew leaves them."""
     recorder.start()
     try:
+        from tally.cli.report import SessionPaper
         from tally.screens.app import TallyApp  # takes its time, and the record runs meanwhile
 
         warm()
         state = recorder.snapshot.state
         place = "casing" if state.string.landed_on is None else "grout"
-        app = TallyApp(recorder, place=place, **looks.of_job(state.plan))
+        paperwork = SessionPaper(recorder.path)
+        app = TallyApp(recorder, place=place, paperwork=paperwork, **looks.of_job(state.plan))
         app.run()
     finally:
         recorder.stop()

@@ -75,15 +75,11 @@ def _done(choice: Choice, folder: Path, ours: Looks) -> tuple[int | None, str]:
 
 def _report(path: Path, units: Units | None) -> str:
     """Writes a report beside its session, under a name that is still free."""
-    from tally.cli import report
+    from tally.cli.report import SessionPaper
+    from tally.live.loading import open_session
 
-    made = report.made_from(path, "pdf", units)[".pdf"]
-    beside, number = path.with_suffix(".pdf"), 1
-    while beside.exists():
-        number += 1
-        beside = path.with_name(f"{path.stem}-{number}.pdf")
     try:
-        beside.write_bytes(made)
-    except OSError as error:
-        raise CommandFault(f"the report was not written: {beside}: {error.strerror}") from error
+        beside = SessionPaper(path).write("pdf", units or open_session(path).state.plan.job.units)
+    except CommandFault as fault:
+        raise CommandFault(f"the report was not written: {fault}") from fault
     return f"The report was written to {beside}"

@@ -14,7 +14,7 @@ from tally.job import geometry, grouting, line, loads, zones
 from tally.job.line import meter_tolerance
 from tally.job.plan import Plan
 from tally.job.plan import Stage as PlannedStage
-from tally.job.state import Stage, State
+from tally.job.state import Grout, Stage, State, String
 
 LEAST_RISE_M = 0.3
 """A tag that stands less than this above the last one measures the tape and not the hole."""
@@ -82,9 +82,7 @@ def fill(state: State, stage: Stage) -> Fill:
         line_starts=plan.line.starts,
         standing_water_m3=standing_water_m3(state, stage),
     )
-    whole = placement.volume_range(
-        profile=bare, bottom_m=bottom_m, top_m=top_m, factor=factor, meter_tolerance=tolerance, zones=known
-    )
+    whole, window = _as_entered.of(state, stage)
     rise = _rise(state, stage, out_m3, factor, tolerance)
     top = placement.top_range(
         profile=profile,
@@ -121,10 +119,44 @@ def fill(state: State, stage: Stage) -> Fill:
         needed_low_m3=needed.low_m3 + besides_m3,
         needed_m3=needed.likely_m3 + besides_m3,
         needed_high_m3=needed.high_m3 + besides_m3,
-        due=due(state, stage, factor, tolerance),
+        due=window,
         factor=factor,
         chance=placement.chance_of_enough(**wanted, aboard_m3=max(spare_m3, 0.0)),
     )
+
+
+class _AsEntered:
+    """What of a stage follows from plan and entries alone, so that it stands from heartbeat to heartbeat."""
+
+    def __init__(self) -> None:
+        self._last: tuple[Plan, String, Grout, Stage, tuple[placement.VolumeRange, Due]] | None = None
+
+    def of(self, state: State, stage: Stage) -> tuple[placement.VolumeRange, Due]:
+        """The volume of the whole stage, and when returns are due."""
+        last, now = self._last, (state.plan, state.string, state.grout, stage)
+        if last is not None and all(old is new for old, new in zip(last, now, strict=False)):
+            return last[4]
+        found = _whole_and_due(state, stage)
+        self._last = (*now, found)
+        return found
+
+
+_as_entered = _AsEntered()
+
+
+def _whole_and_due(state: State, stage: Stage) -> tuple[placement.VolumeRange, Due]:
+    planned, profile = planned_stage(state.plan, stage), geometry.annulus(state)
+    factor, tolerance = Factor(1.0 + planned.allowance_share, planned.spread_share), meter_tolerance(state.plan)
+    bottom_m = min(stage.bottom_m, profile.bottom_m)
+    whole = placement.volume_range(
+        profile=geometry.bare_annulus(state),
+        bottom_m=bottom_m,
+        top_m=min(stage.top_m, bottom_m),
+        factor=factor,
+        meter_tolerance=tolerance,
+        zones=zones.widening(zones.known(state)),
+    )
+    return whole, due(state, stage, factor, tolerance)
 
 
 class _Wanted(TypedDict):

@@ -16,6 +16,7 @@ time_zone = "Europe/Oslo"        # by its IANA name
 units = "metric"                 # what screens and report show: "metric" or "US"
 # gallons = "US"                 # or "imperial": what a bare "gal" means in this file
 invented = true                  # a demonstration: every screen and report says so; leave it out for a real job
+# rules = ["neutral"]            # rule files whose notes go into the report; `tally rules` lists those that come along
 
 [crew]
 driller = "A. Brook"

@@ -70,7 +70,7 @@ def _top(view: ReportView, write: Writer) -> Iterator[Block]:
         *(("Open", write.said(sentence)) for sentence in view.missing),
     ]
     if first:
-        yield Heading(2, "To know first")
+        yield Heading(2, "To know first", wide=True)
         yield Items(first)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from importlib import resources
 
@@ -17,6 +18,8 @@ ESTIMATE = (
     " The local code, the makers' ratings and the licensed contractor decide."
 )
 FONTS = ("Libertinus Serif", "DejaVu Sans Mono")
+_BEYOND = re.compile("[\u0700-\u1dff\u2e80-\ufaff\U00010000-\U0010ffff]")
+"""Writing that the built-in fonts do not draw: they hold Latin, Greek, Cyrillic, Hebrew, Arabic and symbols."""
 RUNNING = 90
 """Characters of the job's name on top of each page; the first page has all of it."""
 
@@ -25,13 +28,11 @@ def pdf(view: ReportView, units: Units, drawings: Sequence[Sequence[sheet.Part]]
     """The report as a PDF document: the same view and drawings give the same bytes."""
     import typst
 
-    return bytes(
-        typst.compile(
-            resources.files("tally.report").joinpath("day.typ").read_bytes(),
-            sys_inputs={"day": json.dumps(_data(view, units, drawings), ensure_ascii=False)},
-            ignore_system_fonts=True,
-        )
-    )
+    data = json.dumps(_data(view, units, drawings), ensure_ascii=False)
+    template = resources.files("tally.report").joinpath("day.typ").read_bytes()
+    # Without the machine's fonts the bytes are the same everywhere; writing that the built-in ones lack needs them.
+    alone = _BEYOND.search(data) is None
+    return bytes(typst.compile(template, sys_inputs={"day": data}, ignore_system_fonts=alone))
 
 
 def _data(view: ReportView, units: Units, drawings: Sequence[Sequence[sheet.Part]]) -> sheet.Part:

@@ -5,6 +5,7 @@ Whatever a person typed goes on as a string; the template `day.typ` places strin
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
@@ -40,6 +41,8 @@ UNEVEN = 0.65
 UNBROKEN = 14
 """A word that is longer may be broken anywhere, so that none can leave its cell."""
 MAY_BREAK = "\u200b"
+_UNIT = re.compile(r"(?<=\d) (?=(?:m|mm|L|t|kg|kg/L|bar|ft|in|lb|lb/gal|US gal|gal|psi|min|s|h|%)(?![\w/]))")
+"""Between a number and its unit no line is broken."""
 _RIGHT_TO_LEFT = frozenset({"R", "AL", "AN"})
 
 
@@ -49,7 +52,7 @@ def shown(text: str) -> str:
         MAY_BREAK.join(word[at : at + UNBROKEN] for at in range(0, len(word), UNBROKEN))
         for word in formats.plain(text).split()
     ]
-    line = " ".join(words)
+    line = _UNIT.sub("\u00a0", " ".join(words))
     if any(unicodedata.bidirectional(character) in _RIGHT_TO_LEFT for character in line):
         return f"\u2068{line}\u2069"  # Unicode Standard Annex 9
     return line
@@ -95,7 +98,7 @@ def _sections(blocks: Iterable[Block]) -> Iterator[list[Block]]:
 
 def _is_narrow(section: Sequence[Block], half_pt: float) -> bool:
     """It loses nothing in half the width of the page: its tables fit and it asks for no room to write or draw."""
-    if not (isinstance(section[0], Heading) and section[0].level == 2):
+    if not (isinstance(section[0], Heading) and section[0].level == 2) or section[0].wide:
         return False
     if any(isinstance(block, Form | Place | Signatures) for block in section):
         return False
@@ -245,7 +248,7 @@ def _table(title: str, table: Table, width_pt: float) -> Part:
     rows = [[shown(cell) for cell in row] for row in table.rows]
     return {
         "title": shown(title),
-        "widths": _fitted(_wanted_pt(table), width_pt),
+        "widths": _filled(_fitted(_wanted_pt(table), width_pt), table, width_pt),
         "names": [shown(name) for name in names],
         "right": [name.startswith(">") for name in table.columns],
         "rows": rows,
@@ -255,8 +258,21 @@ def _table(title: str, table: Table, width_pt: float) -> Part:
 def _wanted_pt(table: Table, widest: int = WIDEST) -> list[float]:
     """Width of each column that keeps its cells on one line, as far as they are not too long for that."""
     names = [name.removeprefix(">") for name in table.columns]
-    longest = [max([len(names[at]) + 1, *(len(row[at]) for row in table.rows)]) for at in range(len(names))]
+    longest = [max([_size(names[at]) + 1, *(_size(row[at]) for row in table.rows)]) for at in range(len(names))]
     return [min(length, widest) * CHARACTER_PT + PADDING_PT for length in longest]
+
+
+def _size(text: str) -> float:
+    """About how many average characters wide: capitals are wider."""
+    return len(text) + 0.4 * sum(character.isupper() for character in text[:WIDEST])
+
+
+def _filled(widths: list[float], table: Table, width_pt: float) -> list[float]:
+    """The column of a cell that is much too long for a line takes what the page has left."""
+    longest = [max((len(row[at]) for row in table.rows), default=0) for at in range(len(widths))]
+    if longest and max(longest) > 2 * WIDEST:
+        widths[longest.index(max(longest))] += max(width_pt - sum(widths), 0.0)
+    return widths
 
 
 def _fitted(wanted_pt: Sequence[float], width_pt: float) -> list[float]:

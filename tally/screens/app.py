@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
@@ -30,6 +30,9 @@ from tally.screens.keys import Keymap
 from tally.screens.log import LogScreen
 from tally.screens.pick import PickScreen
 from tally.screens.work import WorkScreen
+
+if TYPE_CHECKING:
+    from tally.screens.reporting import Paperwork
 
 TICK_S = 0.25
 
@@ -66,10 +69,13 @@ class TallyApp(OurApp[None]):
         keymap: Keymap = NO_CHANGE,
         muted: bool = False,
         said: str = "",
+        paperwork: Paperwork | None = None,
     ) -> None:
-        """`follow`: go on to the grout screen with the job, until the user goes somewhere himself."""
+        """`follow`: go on to the grout screen with the job, until the user goes somewhere himself. `paperwork`: makes
+        the report of what is on screen, where there is a file to report on."""
         super().__init__()
         self.feed = feed
+        self.paperwork = paperwork
         self._follow = follow
         self.units: Units = units
         self._place = place

@@ -175,6 +175,7 @@ LOG = (
 )
 
 ALARMS = (
+    Key("report", "w", "report", "the day's report: look at it here, or write it beside the session"),
     Key("note", "n", "note", "a line for the report"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
     MUTE,

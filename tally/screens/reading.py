@@ -53,6 +53,8 @@ class ReadScreen(ModalScreen[bool]):
         for told in self._told:
             rows += [told] if isinstance(told, Content) else [line(part) for part in words.folded(told, width)]
         self.query_one("#read-text", Static).update(words.lines(rows))
+        # frame, title and hint; without a height of its own a long text would push the hint out of its frame
+        self.set_class(len(rows) + 4 > self.app.size.height * 9 // 10, "-long")
 
     def action_leave(self, taken: bool) -> None:
         if not self._left:

@@ -154,6 +154,10 @@ class WorkScreen(Screen[None]):
         """Asks what `action` asks for."""
         if action == "answer":
             self._answering.alarm()
+        elif action == "report":
+            from tally.screens.reporting import Reporting  # not for the first screen
+
+            Reporting(self).ask()
         elif action == "checks":
             self._answering.checks()
         else:

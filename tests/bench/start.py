@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 
+from tests.bench import paper
 from tests.bench.row import Bench, Row, in_turn_s
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -62,4 +63,4 @@ def painting() -> Iterator[Row]:
     yield Row("start to asking which job / the same", ours_s, baseline_s, 1.5)
 
 
-BENCHES: dict[str, Bench] = {"start": painting}
+BENCHES: dict[str, Bench] = {"start": painting, **paper.BENCHES}

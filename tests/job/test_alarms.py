@@ -604,3 +604,14 @@ def test_at_depth_no_next_joint_is_looked_ahead_to() -> None:
     day.joints([5.05])
     day.quiet(10.0)
     assert raised(day, "hoist-limit") is None
+
+
+def test_what_is_wrong_on_one_day_is_not_said_of_another() -> None:
+    """The casing's rules answer once for the same plan and entries."""
+    shared = plan()
+    wrong, right = Day(shared), Day(shared)
+    wrong.joint(6.40)
+    right.joint()
+    for _ in range(2):
+        assert "rack-mismatch" in {change.alarm for change in due(wrong.state)}
+        assert "rack-mismatch" not in {change.alarm for change in due(right.state)}

@@ -349,3 +349,16 @@ def test_a_tag_above_a_zone_is_trusted_less() -> None:
         day.tag(50.0)
     theory_m3 = 50 * ANNULUS_M2
     assert 1.15 * theory_m3 < fill(zoned).needed_m3 < fill(plain).needed_m3
+
+
+def test_what_was_worked_out_for_one_day_is_not_told_of_another() -> None:
+    """What follows from entries alone is kept from heartbeat to heartbeat: of the same plan, and other entries."""
+    shared = plan()
+    first, second = grouting_day(shared), Day(shared)
+    second.stage(bottom_m=30.0)
+    alone = [fill(day) for day in (first, second)]
+    assert alone[0].planned_high_m3 != alone[1].planned_high_m3
+    for _ in range(2):
+        assert [fill(day) for day in (first, second)] == alone
+    second.record(ev.FluidLevelRead(where="hole", depth_m=2.0, typed="2 m"))
+    assert fill(second).due != alone[1].due

@@ -1,12 +1,14 @@
 """The printed report, read back: everything of the view is on it, nothing is beyond its edges, no text breaks it."""
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import pypdfium2
 import pytest
+import typst
 
 from tally.formats import Units
 from tally.job import events as ev
@@ -122,6 +124,15 @@ class TestTheView:
         assert came == pytest.approx(went, abs=2.0) and went > 0
 
 
+def lost_its_end(day: Day) -> None:
+    """The first stage runs on over the second, whose 200 L are counted in both."""
+    day.pump(0.300)
+    end = day.end("left to set")
+    day.stage(0, bottom_m=50.0)
+    day.pump(0.200)
+    day.void(end)
+
+
 class TestPages:
     @pytest.mark.parametrize(("units", "size"), [("metric", (595, 842)), ("us", (612, 792))])
     def test_paper(self, units: Units, size: tuple[int, int]) -> None:
@@ -170,11 +181,23 @@ class TestPages:
         assert "Received by" in first
         assert "Facts for the well record" in second
 
-    def test_an_imbalance_stands_on_page_one(self) -> None:
-        day = Day()
-        day.joint(6.40)
-        first = squeezed(pages(printed(report(day.state, digest=DIGEST, program="1")))[0])
-        assert squeezed("Does not add up: joints do not reconcile: no joint on the list matches 6.40 m") in first
+    @pytest.mark.parametrize(
+        ("wrong", "words"),
+        [
+            (lambda day: day.joint(6.40), "joints do not reconcile: no joint on the list matches 6.40 m"),
+            (lambda day: day.batch(73), "83 bags were mixed, 3 more than were aboard and delivered"),
+            (lambda day: day.pump(0.5), "500 L was pumped and only 334 L mixed"),
+            (lost_its_end, "the stages come to 700 L by the meter, which counted 500 L"),
+        ],
+        ids=["joints", "bags", "volume", "stage"],
+    )
+    def test_what_does_not_add_up_stands_on_page_one(self, wrong: Callable[[Day], object], words: str) -> None:
+        day = grouting_day()
+        day.batch(10)
+        wrong(day)
+        first = squeezed(pages(printed(report(day.state, digest=DIGEST, program="1")))[0]).partition("Jobandcrew")[0]
+        assert "Toknowfirst" in first
+        assert squeezed(words) in first
 
 
 def hostile_day() -> Day:
@@ -215,3 +238,17 @@ class TestHostile:
         assert squeezed(words) in found
         assert "y" * 10_000 in found
         assert not outside(document)
+
+
+def test_writing_that_the_built_in_fonts_lack_is_asked_of_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the machine has not either is a box on paper; the letters are in the text of the page all the same."""
+    asked: list[bool] = []
+
+    def compiled(template: bytes, *, sys_inputs: dict[str, str], ignore_system_fonts: bool) -> bytes:
+        asked.append(ignore_system_fonts)
+        return b""
+
+    monkeypatch.setattr(typst, "compile", compiled)
+    for words in ("Цемент, מלט, اسمنت", "水井 4", "कुआँ"):
+        printed(replace(view(), notes=(NoteRow(7, view().at, "A", words),)))
+    assert asked == [True, False, False]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from tally.job import events as ev
 from tally.job import fill as filling
 from tally.job.alarms import casing, grout, instrument, meter, record
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.alarms.wording import WORDINGS
-from tally.job.state import State
+from tally.job.fill import Fill
+from tally.job.plan import Plan
+from tally.job.state import Grout, State, String
 
 CLEAR_AFTER_S = 3.0
 """An alarm stands at least this long, so that a value that hovers at its limit does not fill the record."""
@@ -19,12 +21,32 @@ RULES: tuple[Rule, ...] = (*casing.RULES, *grout.RULES, *meter.RULES, *instrumen
 
 def conditions(state: State) -> Iterator[Condition]:
     """Everything that is wrong in `state`."""
+    yield from _of_casing.conditions(state)
     stage = state.grout.stage
     fill = filling.fill(state, stage) if stage is not None else None
-    for rule in RULES:
-        condition = rule(state, fill)
-        if condition is not None:
-            yield condition
+    yield from _wrong((*grout.RULES, *meter.RULES), state, fill)
+
+
+def _wrong(rules: Iterable[Rule], state: State, fill: Fill | None) -> Iterator[Condition]:
+    return (condition for rule in rules if (condition := rule(state, fill)) is not None)
+
+
+class _OfCasing:
+    """The rules of the casing look at plan and entries alone: their answer stands from heartbeat to heartbeat."""
+
+    def __init__(self) -> None:
+        self._last: tuple[Plan, String, Grout, tuple[Condition, ...]] | None = None
+
+    def conditions(self, state: State) -> tuple[Condition, ...]:
+        last = self._last
+        if last and last[0] is state.plan and last[1] is state.string and last[2] is state.grout:
+            return last[3]
+        found = tuple(_wrong(casing.RULES, state, None))
+        self._last = (state.plan, state.string, state.grout, found)
+        return found
+
+
+_of_casing = _OfCasing()
 
 
 def due(state: State) -> list[ev.AlarmRaised | ev.AlarmCleared]:
