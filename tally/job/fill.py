@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypedDict
 
 from tally.engineering import pipe, placement
@@ -156,7 +156,12 @@ def _whole_and_due(state: State, stage: Stage) -> tuple[placement.VolumeRange, D
         meter_tolerance=tolerance,
         zones=zones.widening(zones.known(state)),
     )
-    return whole, due(state, stage, factor, tolerance)
+    return whole, due(state if stage.open else _as_it_hung(state, stage), stage, factor, tolerance)
+
+
+def _as_it_hung(state: State, stage: Stage) -> State:
+    """`state` with the tremie where it hung when `stage` began: afterwards it is out, and the window was not that."""
+    return replace(state, grout=replace(state.grout, tremie_tip_m=stage.tip_m))
 
 
 class _Wanted(TypedDict):

@@ -28,7 +28,7 @@ class Count:
         self._flow, self._beats, self._channel = flow, 0, channel
         self._metered_m3, self._last_m3, self._offered_m3 = flow.metered_m3, flow.last_total_m3, flow.offered_m3
         self._resuming, self._rate_m3_s = flow.resuming, flow.rate_m3_s
-        self._last_data_s, self._moved_s = flow.last_data_s, flow.moved_s
+        self._last_data_s, self._moved_s, self._silent = flow.last_data_s, flow.moved_s, flow.silent
         self._interruptions, self._trend, self._trend_step_s = flow.interruptions, flow.trend, flow.trend_step_s
 
     @property
@@ -44,6 +44,7 @@ class Count:
             rate_m3_s=self._rate_m3_s,
             last_data_s=self._last_data_s,
             moved_s=self._moved_s,
+            silent=self._silent,
             interruptions=self._interruptions,
             trend=self._trend,
             trend_step_s=self._trend_step_s,
@@ -67,10 +68,11 @@ class Count:
         if not heard:
             return
         self._beats += 1
+        self._silent |= self._last_data_s is not None and now_s - self._last_data_s > STOPPED_AFTER_S
         self._last_data_s = now_s
         if self._metered_m3 > before_m3 + MOVED_M3:
             self._interrupt(now_s, stage, stage_started_s)
-            self._moved_s = now_s
+            self._moved_s, self._silent = now_s, False
             if not self._trend or now_s - self._trend[-1][0] >= self._trend_step_s:
                 self._trend, self._trend_step_s = _thinned(self._trend, self._trend_step_s, now_s, self._metered_m3)
 
@@ -92,7 +94,7 @@ class Count:
         if stage is None or moved_s is None or now_s - moved_s <= STOPPED_AFTER_S:
             return
         if moved_s >= started_s:  # what the pump did before this stage interrupts nothing of it
-            gap = Interruption(stage, moved_s, now_s)
+            gap = Interruption(stage, moved_s, now_s, self._silent)
             self._interruptions = (*self._interruptions, gap)[-MOST_INTERRUPTIONS:]
 
 

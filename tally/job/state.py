@@ -202,6 +202,8 @@ class Interruption:
     stage: int
     from_s: float
     until_s: float
+    silent: bool = False
+    """True where the meter sent nothing either: whether the pump stood is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +219,8 @@ class Flow:
     rate_m3_s: float | None = None
     moved_s: float | None = None
     """When the count last grew."""
+    silent: bool = False
+    """True where the meter fell silent, for longer than a pump's strokes are apart, since the count last grew."""
     resuming: bool = False
     """True after a restart or a lost line until the next total: that step is offered, not counted."""
     offered_m3: float = 0.0

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from tally.job import events as ev
 from tally.job import metering
 from tally.job.state import Flow, Interruption
+from tally.job.view.reported_grout import stage_reports
 from tests.scenario import Day, grouting_day
 
 
@@ -180,6 +181,18 @@ def test_an_interruption_is_told_once_the_pump_moves_again() -> None:
     assert not day.state.flow.interruptions
     day.beats(2, 0.0005)
     assert day.state.flow.interruptions == (Interruption(0, stopped_s, stopped_s + 301.0),)
+
+
+def test_a_silent_meter_says_nothing_of_the_pump() -> None:
+    day = grouting_day()
+    day.beats(30, 0.0005)
+    silent_s = day.state.elapsed_s
+    day.beat(after_s=60.0)
+    day.beats(3, 0.0005)
+    (told,) = day.state.flow.interruptions
+    assert (told.from_s, told.silent) == (silent_s, True)
+    (stage,) = stage_reports(day.state)
+    assert stage.times_interrupted == 0 and [row.silent for row in stage.interruptions] == [True]
 
 
 def test_strokes_of_a_slow_pump_are_no_interruptions() -> None:

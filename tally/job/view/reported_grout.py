@@ -66,6 +66,9 @@ class TagRow:
     at: datetime
 
 
+SILENT = "the meter was silent; whether the pump stood is not known"
+
+
 @dataclass(frozen=True, slots=True)
 class InterruptionRow:
     source: Literal["meter", "key"]
@@ -74,6 +77,8 @@ class InterruptionRow:
     """None while it lasts."""
     lasted: Quantity
     reason: str
+    silent: bool = False
+    """The meter sent nothing, and nobody said that the pump stood."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +158,7 @@ def _stage(state: State, place: int, stage: Stage) -> StageReport:
     coming = [row for row in returns if row.strength != "none"]
     full = [row for row in coming if row.strength == "full"]
     interruptions = tuple(_interruptions(state, place, stage))
-    stops = _merged([(begin, end) for begin, end, _ in interruptions])
+    stops = _merged([(begin, end) for begin, end, row in interruptions if not row.silent])
     found_m = _found_m(stage)
     bare = geometry.bare_annulus(state)
     bottom_m = min(stage.bottom_m, bare.bottom_m)
@@ -278,19 +283,24 @@ def _tag(stage: Stage, tag: Tag) -> TagRow:
 
 
 def stops_s(state: State, place: int, stage: Stage) -> list[tuple[float, float]]:
-    """(from, until) [session s] of each time that the pump stood still in the stage, by meter or by key."""
-    return _merged([(begin_s, end_s) for begin_s, end_s, _ in _interruptions(state, place, stage)])
+    """(from, until) [session s] of each time that the pump stood still in the stage, by meter or by key.
+
+    A time when the meter was silent is none, unless somebody said so.
+    """
+    return _merged([(begin_s, end_s) for begin_s, end_s, row in _interruptions(state, place, stage) if not row.silent])
 
 
 def _interruptions(state: State, place: int, stage: Stage) -> Iterator[tuple[float, float, InterruptionRow]]:
     """(from, until, row) [session s] of each stop in the stage, by meter and by key, in order of their start."""
     keyed = list(_keyed(state, stage))
-    found = [(begin_s, end_s, "key", ends, reason) for begin_s, end_s, ends, reason in keyed]
+    found = [(begin_s, end_s, "key", ends, reason, False) for begin_s, end_s, ends, reason in keyed]
     for seen in state.flow.interruptions:
         if seen.stage == place:
             reasons = [reason for begin_s, end_s, _, reason in keyed if begin_s < seen.until_s and seen.from_s < end_s]
-            found.append((seen.from_s, seen.until_s, "meter", True, "; ".join(filter(None, reasons))))
-    for begin_s, end_s, source, ends, reason in sorted(found):
+            silent = seen.silent and not reasons
+            told = SILENT if silent else "; ".join(filter(None, reasons))
+            found.append((seen.from_s, seen.until_s, "meter", True, told, silent))
+    for begin_s, end_s, source, ends, reason, silent in sorted(found):
         yield (
             begin_s,
             end_s,
@@ -300,6 +310,7 @@ def _interruptions(state: State, place: int, stage: Stage) -> Iterator[tuple[flo
                 ended_at=at_elapsed(state, end_s) if ends else None,
                 lasted=Quantity(end_s - begin_s, Kind.DURATION),
                 reason=reason,
+                silent=silent,
             ),
         )
 
