@@ -64,6 +64,7 @@ LIBRARIES: dict[str, set[str]] = {
     "matplotlib": {"report/charts.py"},
     "pyarrow": {"office/parquet.py"},
     "duckdb": set(),
+    "textual_plot": {"screens/curve.py"},
 }
 """Library -> the only files or rooms that may import it."""
 
@@ -163,6 +164,7 @@ def test_the_job_loads_no_screen_file_meter_or_units_library(module: str) -> Non
         ("tally.cli", {"pydantic", "textual", "pint", "serial"}),
         ("tally.report.document", {"typst", "matplotlib", "numpy", "textual", "pint"}),
         ("tally.report.charts", {"matplotlib", "numpy"}),
+        ("tally.screens.app", {"textual_plot", "numpy", "pint", "matplotlib"}),
         ("tally.report.pdf", {"typst", "matplotlib", "numpy"}),
     ],
 )

@@ -16,8 +16,9 @@ from tally.job.view.instruments import instruments
 from tally.job.view.landing import LandingView
 from tally.job.view.quantity import Quantity
 from tally.screens import asks, keys, parts, words
+from tally.screens.keys import Face
 from tally.screens.parts import HoleDrawing
-from tally.screens.words import line
+from tally.screens.words import Row, line
 from tally.screens.work import WorkScreen
 
 WIDE = 60
@@ -51,8 +52,9 @@ class CasingScreen(WorkScreen):
         self._big("go", "PAST PLANNED DEPTH" if past else "TO GO", view.to_go, units)
         self._big("hook", "EXPECTED ON HOOK", view.load.expected, units)
         text = self.query_one("#text", Static)
-        rows = _facts(view, units, text.size.width, self.tally.face("grout"))
-        rows += [parts.instrument(row, units) for row in instruments(state) if row.measures == "hook load"]
+        facts = _facts(view, units, text.size.width, self.tally.face)
+        facts += [(1, parts.instrument(row, units)) for row in instruments(state) if row.measures == "hook load"]
+        rows = words.fitted(facts, max(text.size.height, 8))
         rows += _joints(view, units, zone, max(text.size.height - len(rows), 0))
         text.update(words.lines(rows), layout=False)
 
@@ -64,76 +66,102 @@ class CasingScreen(WorkScreen):
         )
 
 
-def _facts(view: CasingView, units: Units, width: int, goes_on: str) -> list[Content]:
+def _facts(view: CasingView, units: Units, width: int, face: Face) -> list[Row]:
     """At most 51 columns each, so that 80 hold them beside the hole; worked out for depths to 9,999 ft."""
 
     def show(quantity: Quantity) -> str:
         return formats.text(quantity, units)
 
-    load = view.load
     end = "TOO SHORT" if view.final_is_short else f"stick-up {show(view.final_stick_up)}"
-    rows = [
-        line(
-            "joints in ", (str(view.joints_in), "bold"), "  left ", (str(view.joints_left), "bold"),
-            f"  rejected {view.rejected}  centralizers {view.centralizers}",
-        ),
-        line(
-            "stick-up ", (show(view.stick_up), "bold"), " read" if view.stick_up_read else " planned",
-            "  string ", (show(view.length), "bold"),
-        ),
-    ]  # fmt: skip
-    if view.landing is not None:
-        rows += _landing(view.landing, units, width)
-    elif not view.landed_on:
-        rows.append(line(f"all joints on, shoe {show(view.target)}: ", (end, "bold")))
-    rows += _load(load, view, units)
+    joints = line(
+        "joints in ", (str(view.joints_in), "bold"), "  left ", (str(view.joints_left), "bold"),
+        f"  rejected {view.rejected}  centralizers {view.centralizers}",
+    )  # fmt: skip
+    read = " read" if view.stick_up_read else " planned"
+    stick_up = line("stick-up ", (show(view.stick_up), "bold"), f"{read}  string ", (show(view.length), "bold"))
+    rows: list[Row] = [(0, joints), (1, stick_up)]
     if view.landed_on:
-        rows.append(line((view.landed_on.upper(), "bold reverse"), f"  {goes_on} goes on to the grout"))
-    elif view.joints_per_hour.si is not None:
-        pace = f"{view.joints_per_hour.si:.1f} joints an hour"
-        lands = view.joints_left and view.time_to_land.si is not None
-        rows.append(line(f"{pace}, lands in {show(view.time_to_land)}" if lands else pace))
+        rows.append((0, line((view.landed_on.upper(), "bold reverse"), f"  {face('grout')} goes on to the grout")))
+    else:
+        rows += _next(view, units, face("centralizer"))
+    if view.landing is not None:
+        rows += _landing(view.landing, units, width, face("landing"))
+    elif not view.landed_on:
+        rows.append((0, line(f"all joints on, shoe {show(view.target)}: ", (end, "bold"))))
+    return [*rows, *_load(view.load, view, units), *_pace(view, units)]
+
+
+def _next(view: CasingView, units: Units, key: str) -> list[Row]:
+    rows: list[Row] = []
+    if view.next_joint is not None:
+        coming = view.next_joint
+        place = f" (no {coming.on_rack} of {coming.left} left)" if coming.on_rack else ""
+        shoe = formats.text(coming.shoe, units)
+        rows.append((0, line("NEXT ", (formats.text(coming.length, units), "bold"), f"{place}: shoe {shoe}")))
+    if view.centralizer is not None:
+        said = words.said(view.centralizer.sentence, units)
+        now = view.centralizer.now
+        said += f": {key}" if now else ""
+        rows.append((0 if now else 1, line(("CENTRALIZER", "bold reverse") if now else "centralizer", f" {said}")))
     return rows
 
 
-def _landing(view: LandingView, units: Units, width: int) -> list[Content]:
-    """What is to go on next, and what comes of it; the whole order where there is room."""
+def _pace(view: CasingView, units: Units) -> list[Row]:
+    """Whoever reads it is told what it rests on."""
+    if view.landed_on or view.pace is None:
+        return []
+    pace = view.pace
+    how = {"welded": "weld", "threaded": "thread"}.get(view.connection, "joint")
+    rows: list[Row] = [
+        (1, line(f"{formats.text(pace.a_joint, units)} a joint, {how} and all: {pace.an_hour:.1f} an hour"))
+    ]
+    if view.joints_left and view.time_to_land.si is not None:
+        pauses = f", {pace.pauses} pause{'s' if pace.pauses > 1 else ''} left out" if pace.pauses else ""
+        lands = formats.text(view.time_to_land, units)
+        rows.append((1, line(f"lands in {lands} (last {pace.counted}{pauses})")))
+    return rows
+
+
+def _landing(view: LandingView, units: Units, width: int, key: str) -> list[Row]:
+    """What comes of the order that was chosen; the whole order where there is room."""
 
     def show(quantity: Quantity) -> str:
         return formats.text(quantity, units)
 
-    rows: list[Content] = []
-    if view.to_come:
-        then = ", ".join(show(joint) for joint in view.to_come[1:])
-        rows.append(line("next joint ", (show(view.next_joint), "bold"), f"  then {then}" if width < WIDE else ""))
-        if then and width >= WIDE:
-            rows += [line(part) for part in words.folded(f"then {then}", width, "  ")]
+    rows: list[Row] = []
+    if len(view.to_come) > 1:
+        then = "then " + ", ".join(show(joint) for joint in view.to_come[1:])
+        folded = words.folded(then, width, "  ") if width >= WIDE else [f"  {words.cut(then, max(width - 2, 10))}"]
+        rows += [(3, line(part)) for part in folded]
     if view.stick_up.si is not None:
-        rows.append(line("lands with stick-up ", (show(view.stick_up), "bold"), f", {show(view.cut_off)} cut off"))
+        lands = line("lands with stick-up ", (show(view.stick_up), "bold"), f", {show(view.cut_off)} cut off")
+        rows.append((0, lands))
     if view.remark is not None:
         said = words.said(view.remark, units)
-        head = "LANDING " if view.to_come or view.stick_up.si is not None else "PLAN AGAIN (p): "
-        rows += [line((part, "bold")) for part in words.folded(head + said, width)]
+        head = "LANDING " if view.to_come or view.stick_up.si is not None else f"PLAN AGAIN ({key}): "
+        rows += [(0, line((part, "bold"))) for part in words.folded(head + said, width)]
     return rows
 
 
-def _load(load: LoadView, view: CasingView, units: Units) -> list[Content]:
+def _load(load: LoadView, view: CasingView, units: Units) -> list[Row]:
     def show(quantity: Quantity) -> str:
         return formats.text(quantity, units)
 
-    rows = [line("HOOK LOAD expected ", (show(load.expected), "bold"), "  read ", (show(load.read), "bold"))]
+    rows: list[Row] = [
+        (0, line("HOOK LOAD expected ", (show(load.expected), "bold"), "  read ", (show(load.read), "bold")))
+    ]
     if load.verdict:
         motion = f" ({load.read_motion})" if load.read_motion else ""
-        rows.append(line(f"  the reading{motion} is ", (_verdict(view), "bold")))
+        off = load.verdict in ("low", "high")
+        rows.append((0 if off else 2, line(f"  the reading{motion} is ", (_verdict(view), "bold"))))
     limit = f"{load.limit_name} limit {show(load.limit)}"
     if view.landed_on:
-        rows.append(line(limit))
-        return rows
-    rows.append(line(f"{limit}  {words.bar(load.share.si, 10)} {show(load.share)}"))
+        return [*rows, (2, line(limit))]
+    rows.append((1, line(f"{limit}  {words.bar(load.share.si, 10)} {show(load.share)}")))
     if load.next_joint.si is not None:
-        rows.append(line("with the next joint ", (show(load.next_joint), "bold")))
+        rows.append((2, line("with the next joint ", (show(load.next_joint), "bold"))))
     if load.float_failed.si is not None:
-        rows.append(line(f"{view.shoe_end} failing: up to {show(load.float_failed)} on the hook"))
+        rows.append((2, line(f"{view.shoe_end} failing: up to {show(load.float_failed)} on the hook")))
     return rows
 
 

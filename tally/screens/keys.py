@@ -153,13 +153,17 @@ GROUT = (
     Key("note", "n", "note", "a line for the report"),
     Key("zone", "z", "zone", "a fracture, void, washout or loss that was found: from and to"),
     Key("top-up", "w", "top up", "grout poured in from the top after a stage, once it has settled"),
+    Key("loss", "l", "losing grout", "what usually helps where grout is lost", listed=False),
+    Key("curve", "h", "curve", "the curve of pumped against planned, or the hole again"),
     Key("times", "b", "times", "standby, repair, weather, travel; who records; the times so far"),
-    Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
     Key("delivery", "j", "bags in", "bags that came aboard meanwhile"),
+    Key("drinks", "i", "ground", "whether the ground takes the displaced water"),
     Key("answer", "a", "answer", "answer the loudest alarm: what was done", listed=False),
     MUTE,
 )
-GROUT_BEFORE = frozenset(("returns", "surface-density", "pump", "volume", "tag", "pull", "finish", "top-up", "zone"))
+GROUT_BEFORE = frozenset(
+    ("returns", "surface-density", "pump", "volume", "tag", "pull", "finish", "top-up", "zone", "curve")
+)
 """What says nothing before a stage is begun: it works, and the key line leaves room for what does."""
 GROUT_UNDER_WAY = frozenset(("checks", "stage", "top-up"))
 GROUT_AFTER = frozenset(("checks", "returns", "surface-density", "pump", "volume", "drinks", "finish"))

@@ -83,14 +83,15 @@ class AlarmBar(Static):
     def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str, answers: str, muted: bool) -> Content:
         row = rows[0]
         waiting = sum(not each.acknowledged for each in rows)
-        answer = f"  {f'{answers} answers' if answers else 'not answered'}, {waiting} of {len(rows)}"
+        answer = f"  {f'{answers} answers' if answers else 'not answered'}, {waiting} of {len(rows)} wait"
         if not waiting:
             answer = "  answered, cause still there"
         head = line(
             (f"{words.alarm_head(row)}  {row.title}", "bold" if row.acknowledged else "bold reverse"),
             ("  MUTED" if muted else "", "bold"),
-            f"  since {formats.clock(row.raised_at, zone)}",
             (answer, "bold"),
+            # Last, where a long title leaves no room for all: the list says it too.
+            f"  since {formats.clock(row.raised_at, zone)}",
         )
         width = max(self.size.width, 20)
         told = [line(part) for part in words.folded(words.said(row.sentence, units), width, "  ")]

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 Piece = str | tuple[str, str]
 
+Row = tuple[int, Content]
+"""How soon a line gives way where there is no room for all, and the line; 0 never does."""
+
 SEVERITIES = {"stop-and-look": ("■", "STOP AND LOOK"), "caution": ("▲", "CAUTION"), "note": ("●", "NOTE")}
 
 
@@ -28,6 +31,16 @@ def line(*pieces: Piece) -> Content:
 
 def lines(rows: Sequence[Content]) -> Content:
     return Content("\n").join(rows)
+
+
+def fitted(rows: list[Row], room: int) -> list[Content]:
+    """As many of the lines as there is room for, in their order; those that matter less give way."""
+    kept = list(rows)
+    while len(kept) > room and any(rank for rank, _ in kept):
+        worst = max(rank for rank, _ in kept)
+        place = max(place for place, (rank, _) in enumerate(kept) if rank == worst)
+        del kept[place]
+    return [row for _, row in kept]
 
 
 def text(quantity: Quantity, units: Units) -> str:

@@ -17,7 +17,7 @@ from tally.job.state import State
 from tally.job.view.alarms import standing
 from tally.job.view.header import header
 from tally.live.session import Snapshot
-from tally.screens import keys
+from tally.screens import keys, loss
 from tally.screens.answering import Answering
 from tally.screens.asks import Ask
 from tally.screens.entry import EntryLine
@@ -158,6 +158,10 @@ class WorkScreen(Screen[None]):
             from tally.screens.reporting import Reporting  # not for the first screen
 
             Reporting(self).ask()
+        elif action == "curve":
+            self.turn_over()
+        elif action == "loss":
+            self.app.push_screen(loss.page())
         elif action == "checks":
             self._answering.checks()
         else:
@@ -172,6 +176,9 @@ class WorkScreen(Screen[None]):
         elif self.tally.follower is not None and event.key == keys.mapped([keys.MUTE], self.tally.keymap)[0].key:
             event.stop()
             self.tally.mute()
+
+    def turn_over(self) -> None:
+        """To the other drawing of the screen, where it has one."""
 
     def put(self, ask: Ask) -> None:
         """Has `ask` asked in the entry line."""

@@ -22,7 +22,7 @@ async def _asked(screen: Bench) -> None:
 
 async def test_the_bar_says_what_how_much_and_since_when() -> None:
     async with bench(overdue(), place="grout") as screen:
-        await screen.shows("■ STOP AND LOOK  Returns overdue  since 12:12", "returns were due by 704 L", "a answers")
+        await screen.shows("■ STOP AND LOOK  Returns overdue", "since 12:12", "returns were due by 704 L", "a answers")
         await screen.shows("RETURNS OVERDUE")
 
 

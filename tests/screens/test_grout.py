@@ -4,8 +4,8 @@ import pytest
 
 from tally.job import events as ev
 from tally.job.checklist import CHECKS
-from tests.scenario import Day, grouting_day
-from tests.screens.support import Bench, bench
+from tests.scenario import Day, grouting_day, plan
+from tests.screens.support import MIDDLE, Bench, bench
 
 
 async def _picked(screen: Bench, key: str, question: str, number: str) -> None:
@@ -36,7 +36,7 @@ async def test_a_stage_by_keys_alone() -> None:
         assert (await screen.recorded(ev.BatchWeighed)).density_kg_m3 == pytest.approx(1860.0)
         await screen.keys("g")
         await screen.recorded(ev.StageStarted)
-        await screen.shows("STAGE 1", "RETURNS not yet")
+        await screen.shows("STAGE 1", "RETURNS due in")
 
         day.pump(0.300)
         await screen.shows("PUMP moving")
@@ -152,3 +152,49 @@ async def test_the_tremie_above_the_grout_is_said_in_words() -> None:
     day.tremie(30.0)
     async with bench(day, place="grout") as screen:
         await screen.shows("tremie 30.0 m, ABOVE THE GROUT, may pull 0")
+
+
+async def test_returns_are_counted_down_to_and_then_past() -> None:
+    """Air over the water fills first: 20 m of pi/4 x (0.25^2 - 0.168275^2) m2 and of the open bore, 20 m of pi/4 x
+    0.154051^2 m2, are 536.9 and 372.8 L: 909.7 L in theory, plus 15 %, and 15 points of it and 2 % of the meter's less
+    and more."""
+    day = grouting_day(alarms=True)
+    day.pump(0.300, seconds=30)
+    async with bench(day, place="grout") as screen:
+        await screen.shows("RETURNS due in ", ", about ", "pumped")
+        day.pump(0.700, seconds=35)
+        await screen.shows("RETURNS DUE NOW, overdue in ")
+        day.pump(0.200, seconds=10)
+        await screen.shows("RETURNS OVERDUE by ", "LOSING GROUT? l: tag, wait, bridge, top up")
+        await screen.keys("l")
+        await screen.shows("LOSING GROUT: WHAT USUALLY HELPS", "1 TAG (t)")
+        await screen.keys("escape")
+        await screen.shows("STILL NEEDED")
+
+
+async def test_after_the_end_the_level_is_looked_at_and_the_setting_waited_for() -> None:
+    """Looks 15, 30 and 60 min after the end; the mix asks for 24 h before drilling on."""
+    day = grouting_day()
+    day.returns("full", "grout")
+    day.end("good grout at surface")
+    async with bench(day, place="grout", size=MIDDLE) as screen:
+        await screen.shows("level: look at", "15 min after the end", "drilling on not before", "in 24 h 00 min")
+        day.quiet(900.0)
+        await screen.shows("LOOK AT THE LEVEL, 15 min after the end: t")
+        await screen.keys("t")
+        await screen.write("0.2")
+        await screen.shows("level: look at", "30 min after the end", "in 23 h 4")
+        day.quiet(960.0)
+        await screen.keys("t")
+        await screen.write("0.5")
+        await screen.shows("level fell 0.30 m since the first look", "60 min after the end")
+        day.quiet(90_000.0)
+        await screen.shows("waiting time over since", "drilling on")
+
+
+async def test_a_stage_that_takes_longer_than_the_mix_works_is_no_go() -> None:
+    """1.61 m3 of annulus; 10 L/min take over two and a half hours, the mix works 1 h 30 min; 40 L/min about an hour."""
+    for litres_a_minute, words in ((10, "NO-GO: high volume takes 3 h"), (40, "GO: high volume in 5")):
+        day = Day(plan(pump={"rate_m3_s": litres_a_minute / 60_000}))
+        async with bench(day, place="grout") as screen:
+            await screen.shows(words, "mix")

@@ -21,26 +21,30 @@ async def test_a_key_plans_it_and_the_screen_says_what_is_next() -> None:
         await screen.keys("p")
         chosen = await screen.recorded(ev.LandingChosen)
         assert chosen.order_m == tuple(RACK_M)
-        await screen.shows("next joint 6.02 m  then 6.05 m, 5.98 m", "lands with stick-up 0.53 m, 0.00 m cut off")
+        await screen.shows(
+            "NEXT 6.02 m (no 1 of 7 left): shoe 5.57 m",
+            "then 6.05 m, 5.98 m",
+            "lands with stick-up 0.53 m, 0.00 m cut off",
+        )
         await screen.write("6.02")
-        await screen.shows("next joint 6.05 m  then 5.98 m")
+        await screen.shows("NEXT 6.05 m (no 1 of 6 left): shoe 11.62 m", "then 5.98 m")
 
 
 async def test_a_wide_screen_lists_the_whole_order() -> None:
     async with bench(day(), size=LARGE) as screen:
         await screen.keys("p")
-        await screen.shows("next joint 6.02 m", "then 6.05 m, 5.98 m, 6.01 m, 6.04 m, 6.03 m, 6.00 m")
+        await screen.shows("NEXT 6.02 m", "then 6.05 m, 5.98 m, 6.01 m, 6.04 m, 6.03 m, 6.00 m")
 
 
 async def test_another_joint_asks_for_a_new_plan() -> None:
     async with bench(day([*RACK_M, 6.06])) as screen:
         await screen.keys("p")
-        await screen.shows("next joint 6.02 m")
+        await screen.shows("NEXT 6.02 m")
         await screen.write("6.06")
         await screen.shows("PLAN AGAIN (p): 6.06 m went on, 6.02 m was", "planned")
         await screen.keys("p")
         await screen.recorded(ev.LandingChosen, 2)
-        await screen.shows("next joint ", "lands with stick-up")
+        await screen.shows("NEXT ", "lands with stick-up")
         assert "PLAN AGAIN" not in screen.text
 
 

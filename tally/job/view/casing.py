@@ -11,6 +11,7 @@ from tally.job import events as ev
 from tally.job import lengths, loads, watching
 from tally.job.plan import Plan
 from tally.job.state import HookReading, State
+from tally.job.view.coming import CentralizerDue, NextJoint, Pace, centralizer_due, next_joint, pace
 from tally.job.view.entered import entered, order
 from tally.job.view.landing import LandingView, landing_view
 from tally.job.view.quantity import Kind, Quantity
@@ -66,7 +67,9 @@ class CasingView:
     """The joints that are left do not reach the planned depth with any stick-up."""
     centralizers: int
     joints: tuple[JointRow, ...]
-    joints_per_hour: Quantity
+    pace: Pace | None
+    next_joint: NextJoint | None
+    centralizer: CentralizerDue | None
     time_to_land: Quantity
     load: LoadView
     landing: LandingView | None
@@ -83,7 +86,8 @@ def casing(state: State) -> CasingView:
     rack = lengths.rack(plan, string)
     target_m = plan.casing.target_shoe_depth_m
     final_m = _final_length_m(state, rack.lengths_m) - target_m
-    pace_s = _seconds_a_joint(state)
+    paced = pace(state)
+    pace_s = paced.a_joint.si if paced else None
     still_m = max(target_m - shoe_m, 0.0)
     mean_m = sum(rack.lengths_m) / len(rack.lengths_m) if rack.lengths_m else None
     return CasingView(
@@ -103,7 +107,9 @@ def casing(state: State) -> CasingView:
         final_is_short=final_m < 0,
         centralizers=len(string.centralizers_above_shoe_m),
         joints=joint_rows(state),
-        joints_per_hour=Quantity(3600.0 / pace_s if pace_s else None, Kind.COUNT),
+        pace=paced,
+        next_joint=next_joint(state),
+        centralizer=centralizer_due(state),
         time_to_land=Quantity(still_m / mean_m * pace_s if pace_s and mean_m else None, Kind.DURATION),
         load=_load(state, length_m, shoe_m, rack.lengths_m),
         landing=landing_view(state),
@@ -117,15 +123,6 @@ def _final_length_m(state: State, left_m: tuple[float, ...]) -> float:
     casing = state.plan.casing
     gain_m = sum(left_m) - len(left_m) * (casing.make_up_loss_m - casing.weld_gap_m)
     return lengths.length_m(state.plan, state.string) + gain_m
-
-
-def _seconds_a_joint(state: State) -> float | None:
-    """Pace over the last joints, so that a long start does not weigh on it."""
-    joints = state.string.joints[-6:]
-    if len(joints) < 2:
-        return None
-    spent_s = joints[-1].elapsed_s - joints[0].elapsed_s
-    return spent_s / (len(joints) - 1) if spent_s > 0 else None
 
 
 def joint_rows(state: State) -> tuple[JointRow, ...]:

@@ -74,6 +74,20 @@ def charts(state: State) -> Charts:
     )
 
 
+def last_pumped(state: State) -> PumpedChart | None:
+    """The stage under way, or the last one that was; None before the first."""
+    stages = state.grout.stages
+    return _pumped(state, len(stages), stages[-1]) if stages else None
+
+
+def thinned(points: tuple[Point, ...], most: int) -> tuple[Point, ...]:
+    """At most `most` of the points, evenly taken, the first and the last among them."""
+    if len(points) <= max(most, 2):
+        return points
+    step = (len(points) - 1) / (max(most, 2) - 1)
+    return tuple(points[round(place * step)] for place in range(max(most, 2)))
+
+
 def _pumped(state: State, place: int, stage: Stage) -> PumpedChart:
     fill = filling.fill(state, stage)
     return PumpedChart(

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from tally.engineering import placement
+from tally.engineering.factor import Factor
 from tally.job import fill as filling
-from tally.job import grouting, watching, zones
+from tally.job import geometry, grouting, line, watching, zones
 from tally.job.decide.grout import next_stage
 from tally.job.decide.refusal import Refusal
 from tally.job.fill import Fill
@@ -36,6 +37,10 @@ class ReturnsView:
     """Still to be pumped until returns are overdue; negative past it."""
     verdict: str
     """"not yet due", "due now", "overdue", "seen" or "stopped"."""
+    until_due: Quantity
+    """Still to be pumped until they are first due; zero past it."""
+    due_in: Quantity
+    """The time that takes at this rate; unknown while nothing moves."""
     strength: str
     fluid: str
     seen_at: datetime | None
@@ -120,6 +125,42 @@ class StageView:
     outcome: str
 
 
+EARLY_S = 60.0
+"""A look this much ahead of its time counts."""
+LEVEL_LOOKS_S = (900.0, 1_800.0, 3_600.0)
+"""Looks at the level after a stage ends, 15, 30 and 60 min on: common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class SettingView:
+    """The clocks of a stage that has ended."""
+
+    look: Quantity
+    """After the end, the look at the level that is next or due; unknown once all are made."""
+    look_at: datetime | None
+    look_due: bool
+    lift: str
+    """What waits for it: "drilling on" or "the next lift"."""
+    set_at: datetime
+    waits: Quantity
+    """Until then; zero past it."""
+    fell: Quantity
+    """By how much the top fell between the first and the last tag after the end; unknown with fewer than two."""
+
+
+@dataclass(frozen=True, slots=True)
+class StartView:
+    """A stage that is to be begun: the high volume against the mix's working time."""
+
+    takes: Quantity
+    """Time that the high volume takes, at the plan's rate or the pace of the stage before; unknown without either."""
+    working: Quantity
+    """What is left of the working time: of a batch that is mixed already, else the mix's own."""
+    go: bool | None
+    least_rate: Quantity
+    """At which it would be in."""
+
+
 @dataclass(frozen=True, slots=True)
 class GroutView:
     stage: StageView | None
@@ -139,6 +180,10 @@ class GroutView:
     water_left: Quantity
     gap: Quantity
     """Volume that the meter moved unseen and that waits for an answer; unknown when there is none."""
+    setting: SettingView | None
+    """Once a stage has ended."""
+    start: StartView | None
+    """Whether the next stage can be begun in time; None where none is to be begun."""
     drinks: bool | None
     trend: tuple[tuple[float, float], ...]
     """(minutes since the stage began, pumped in it [m3])."""
@@ -164,10 +209,74 @@ def grout(state: State) -> GroutView:
         bags_left=grouting.bags_left(state),
         water_left=Quantity(grouting.water_left_m3(state), Kind.VOLUME),
         gap=Quantity(offered_m3 if offered_m3 > 0 else None, Kind.VOLUME),
+        setting=_setting(state, stage),
+        start=_start(state),
         drinks=filling.drinks(state),
         trend=_trend(state, stage),
         instruments=instruments(state),
     )
+
+
+def _setting(state: State, stage: Stage | None) -> SettingView | None:
+    if stage is None or stage.ended_s is None:
+        return None
+    tags = [tag for tag in stage.tags if tag.elapsed_s >= stage.ended_s]
+    made = len([each for each in LEVEL_LOOKS_S if any(tag.elapsed_s - stage.ended_s >= each - EARLY_S for tag in tags)])
+    look_s = LEVEL_LOOKS_S[made] if made < len(LEVEL_LOOKS_S) else None
+    since_s = state.elapsed_s - stage.ended_s
+    waiting_s = grouting.stage_mix(state.plan, stage.index).waiting_time_s
+    last = stage.index + 1 >= len(state.plan.stages) and stage.outcome not in grouting.UNFINISHED
+    set_at = _at(state, stage.ended_s + waiting_s)
+    assert set_at is not None
+    return SettingView(
+        look=Quantity(look_s, Kind.DURATION),
+        look_at=None if look_s is None else _at(state, stage.ended_s + look_s),
+        look_due=look_s is not None and since_s >= look_s - EARLY_S,
+        lift="drilling on" if last else "the next lift",
+        set_at=set_at,
+        waits=Quantity(max(waiting_s - since_s, 0.0), Kind.DURATION),
+        fell=Quantity(tags[-1].depth_m - tags[0].depth_m if len(tags) > 1 else None, Kind.LENGTH),
+    )
+
+
+def _start(state: State) -> StartView | None:
+    """The coming stage by its plan: only what was mixed for it already is of the day."""
+    following = next_stage(state)
+    if isinstance(following, Refusal):
+        return None
+    index, bottom_m, top_m = following
+    planned = state.plan.stages[index]
+    bare, factor = geometry.bare_annulus(state), Factor(1.0 + planned.allowance_share, planned.spread_share)
+    whole = placement.volume_range(
+        profile=bare,
+        bottom_m=min(bottom_m, bare.bottom_m),
+        top_m=min(top_m, bottom_m, bare.bottom_m),
+        factor=factor,
+        meter_tolerance=line.meter_tolerance(state.plan),
+        zones=zones.widening(zones.known(state)),
+    )
+    high_m3 = whole.high_m3 + state.plan.line.volume_m3
+    mixed_s = [batch.elapsed_s for batch in state.grout.batches if batch.stage == len(state.grout.stages)]
+    working_s = grouting.stage_mix(state.plan, index).working_time_s
+    left_s = working_s - (state.elapsed_s - min(mixed_s)) if mixed_s else working_s
+    rate_m3_s = _likely_rate_m3_s(state)
+    takes_s = None if rate_m3_s is None else high_m3 / rate_m3_s
+    return StartView(
+        takes=Quantity(takes_s, Kind.DURATION),
+        working=Quantity(left_s, Kind.DURATION),
+        go=None if takes_s is None else takes_s <= left_s,
+        least_rate=Quantity(high_m3 / left_s if left_s > 0 else None, Kind.RATE),
+    )
+
+
+def _likely_rate_m3_s(state: State) -> float | None:
+    """The pace of the stage before, stops and all, else the plan's rate [m3/s]."""
+    for stage in reversed(state.grout.stages):
+        lasted_s = (stage.ended_s or state.elapsed_s) - stage.started_s
+        done_m3 = grouting.pumped_m3(stage, state.flow)
+        if lasted_s >= grouting.PACE_AFTER_S and done_m3 > 0.0:
+            return done_m3 / lasted_s
+    return None if state.plan.pump is None else state.plan.pump.rate_m3_s
 
 
 def _next_words(state: State) -> str:
@@ -226,7 +335,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
         top_likely=Quantity(fill.top.likely_m, Kind.DEPTH),
         top_high=Quantity(fill.top.high_m, Kind.DEPTH),
         time_to_top=Quantity(fill.needed_m3 / rate if rate and rate > 0 and stage.open else None, Kind.DURATION),
-        returns=_returns(stage, fill, heard=watching.returns_heard(state) is not None),
+        returns=_returns(stage, fill, rate if stage.open else None, heard=watching.returns_heard(state) is not None),
         tremie=_tremie(state, fill),
         batches=tuple(
             BatchRow(
@@ -281,7 +390,7 @@ def _inflow(state: State, stage: Stage, fill: Fill) -> InflowView | None:
     return InflowView(Quantity(found.difference_pa, Kind.PRESSURE), Quantity(found.balance_m, Kind.DEPTH))
 
 
-def _returns(stage: Stage, fill: Fill, *, heard: bool) -> ReturnsView:
+def _returns(stage: Stage, fill: Fill, rate_m3_s: float | None, *, heard: bool) -> ReturnsView:
     last = stage.returns[-1] if stage.returns else None
     first = next((seen for seen in stage.returns if seen.strength != "none"), None)
     if heard and (last is None or last.strength == "none"):
@@ -292,6 +401,7 @@ def _returns(stage: Stage, fill: Fill, *, heard: bool) -> ReturnsView:
         verdict = "overdue"
     else:
         verdict = "due now" if fill.pumped_m3 >= fill.due.low_m3 else "not yet due"
+    until_m3 = max(fill.due.low_m3 - fill.pumped_m3, 0.0)
     weighed = next((seen.density_kg_m3 for seen in reversed(stage.returns) if seen.density_kg_m3), None)
     return ReturnsView(
         due_low=Quantity(fill.due.low_m3, Kind.VOLUME),
@@ -299,6 +409,8 @@ def _returns(stage: Stage, fill: Fill, *, heard: bool) -> ReturnsView:
         due_fluid=fill.due.fluid,
         to_go=Quantity(fill.due.high_m3 - fill.pumped_m3, Kind.VOLUME),
         verdict=verdict,
+        until_due=Quantity(until_m3, Kind.VOLUME),
+        due_in=Quantity(until_m3 / rate_m3_s if rate_m3_s and rate_m3_s > 0 else None, Kind.DURATION),
         strength=last.strength if last else "",
         fluid=last.fluid if last else "",
         seen_at=last.at if last else None,

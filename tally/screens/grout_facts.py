@@ -1,0 +1,214 @@
+"""The figures of the grout screen, line by line: at most 51 columns each, so that 80 hold them beside the hole."""
+
+from __future__ import annotations
+
+from textual.content import Content
+
+from tally import formats
+from tally.formats import Units
+from tally.job.view.grout import GroutView, SettingView, StageView, StartView
+from tally.job.view.quantity import Kind, Quantity
+from tally.screens import parts, words
+from tally.screens.keys import Face
+from tally.screens.words import Row, line
+
+FACTS = 51
+"""Columns of the facts on a terminal of 80."""
+
+
+def before(view: GroutView, units: Units, face: Face, *, landed: bool, waiting: int) -> list[Content]:
+    unlanded = f"not landed yet: land the casing first ({face('casing')}, then {face('land')})"
+    listed = f"{waiting} things to look at before the first batch" if waiting else "the list is gone through"
+    return [
+        line(f"aboard {view.bags_left} bags, {formats.text(view.water_left, units)} of water"),
+        *[row for _, row in _start(view.start, units)],
+        line(""),
+        line("the casing is landed" if landed else unlanded),
+        line(f"{face('checks')}: {listed}"),
+        line(f"{face('tremie-tip')} sets the depth of the tremie's end"),
+        line("a number of bags and Enter: a batch is mixed"),
+        line(f"{face('stage')} begins the stage"),
+        line(("Wet cement burns without pain at first: gloves,", "bold")),
+        line(("goggles. Bleed a hose before breaking it.", "bold")),
+    ]
+
+
+def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Face, *, lost: bool) -> list[Row]:
+    """A stage that is under way or has ended."""
+
+    def show(quantity: Quantity) -> str:
+        return formats.text(quantity, units)
+
+    rows: list[Row] = [(3, line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 16)} {show(stage.share)}"))]
+    if view.under_way:
+        low, high = formats.number(stage.needed_low, units), show(stage.needed_high)
+        rows.append((2, line(f"needed {low} to {high}, to mix ", (f"{stage.bags_needed} bags", "bold"))))
+    else:
+        rows.append((0, line("ended: ", (stage.outcome, "bold"))))
+    rows += _top(stage, units)
+    if lost and view.under_way:
+        rows.append((0, line(("LOSING GROUT?", "bold reverse"), f" {face('loss')}: tag, wait, bridge, top up")))
+    rows += [*_pump(view, stage, units), *_returns(stage, units, zone)]
+    if view.metered and view.meter_why:
+        rows += [(0, line((part, "bold"))) for part in words.folded(f"meter: {view.meter_why}", FACTS)[:2]]
+    rows += [(0 if row.trouble else 1, parts.instrument(row, units)) for row in view.instruments]
+    if view.gap.si is not None:
+        rows.append((0, line((f"meter moved {show(view.gap)} unseen: {face('gap')} answers", "bold reverse"))))
+    if view.setting is not None:
+        rows += _setting(view.setting, units, zone, face("tag"))
+    if not view.under_way:
+        rows += [(1, line(part)) for part in words.folded(f"next: {view.next_stage}", FACTS)]
+        rows += _start(view.start, units)
+    if stage.tremie is not None and (view.under_way or stage.tremie.hangs):
+        rows.append((0, _tremie(stage, units, face("tremie-tip"))))
+    chance = f" ({_chance(stage.chance.si)} enough)" if stage.chance.si is not None else ""
+    rows.append((1, line(f"aboard {view.bags_left} bags{chance}, {show(view.water_left)} water")))
+    if stage.good_until is not None:
+        rows.append((0, _clock(stage, units, zone)))
+    return [*rows, *_ahead(stage, units)]
+
+
+def _clock(stage: StageView, units: Units, zone: str) -> Content:
+    """The oldest batch: its age, when the high volume is in, and when it is too stiff."""
+    good = formats.clock(stage.good_until, zone) if stage.good_until else ""
+    high_in = f", high in {formats.clock(stage.high_in_at, zone)}" if stage.high_in_at else ""
+    by = f"tremie out by {good}" if stage.tremie is not None and stage.tremie.hangs else f"good until {good}"
+    oldest = "oldest" if high_in else "oldest batch"
+    return line(f"{oldest} {formats.text(stage.oldest_batch, units)}{high_in}, ", (by, "bold"))
+
+
+def _ahead(stage: StageView, units: Units) -> list[Row]:
+    """What the grout comes to next, and where it comes up."""
+    rows: list[Row] = []
+    if stage.inflow is not None:
+        more, level = formats.text(stage.inflow.difference, units), stage.inflow.balance
+        held = f"fill to {words.depth(level, units)}" if (level.si or 0.0) >= 0 else "cap and fill it"
+        rows.append((1, line(("OPEN END", "bold"), f" {more} more outside: {held}")))
+    if stage.zone is not None:
+        above = f"{words.one_decimal(stage.zone.above.si or 0.0, units)} {formats.unit(Kind.DEPTH, units)}"
+        words_ = f"{stage.zone.kind} at {words.depth(stage.zone.bottom, units)}, {above} above the likely top"
+        rows.append((1, line(words_)))
+    return rows
+
+
+def _chance(share: float) -> str:
+    """Nothing is quite certain."""
+    return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{share * 100:.0f} %"
+
+
+def _top(stage: StageView, units: Units) -> list[Row]:
+    if stage.outcome == "good grout at surface":
+        return [(1, line(("TOP at surface", "bold"), " when it ended: tag it as it settles"))]
+    low, high = words.depth(stage.top_low, units), words.depth(stage.top_high, units)
+    likely = words.depth(stage.top_likely, units)
+    return [
+        (0, line(("TOP probably ", "bold"), (likely, "bold"), f", line filled {formats.text(stage.line, units)}")),
+        (1, line(f"  lowest (worst case) {low}, highest {high}")),
+    ]
+
+
+def _pump(view: GroutView, stage: StageView, units: Units) -> list[Row]:
+    if not view.under_way:
+        return []
+    if view.pump == "moving":
+        rate = f" {formats.text(view.rate, units)}" if view.metered and view.rate.si is not None else ""
+        top = f", at the top in {_about(stage.time_to_top.si)}" if stage.time_to_top.si is not None else ""
+        return [(0, line(("PUMP moving", "bold"), f"{rate}{top}"))]
+    if view.pump == "still":
+        still = f"{formats.text(view.pump_still, units)} of {formats.text(view.pump_still_limit, units)}"
+        return [(0, line(("PUMP STILL", "bold reverse"), f" {still} allowed"))]
+    return [(0, line(("PUMP", "bold"), " not started"))]
+
+
+def _about(seconds: float | None) -> str:
+    """A forecast, no finer than it is worth."""
+    if seconds is None:
+        return ""
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds < 5_400 else formats.text(Quantity(seconds, Kind.DURATION), "metric")
+
+
+def _returns(stage: StageView, units: Units, zone: str) -> list[Row]:
+    """A countdown until they are due, then what was seen."""
+    returns = stage.returns
+    span = f"{formats.number(returns.due_low, units)} to {formats.text(returns.due_high, units)}"
+    window: Row = (2, line(f"  {returns.due_fluid}, from {span} pumped"))
+    if returns.verdict == "seen":
+        weighed = f", {formats.text(returns.density, units)}" if returns.density.si is not None else ""
+        since = f", first {formats.clock(returns.first_at, zone)}" if returns.first_at else ""
+        seen = f"{returns.strength}, {returns.fluid}{weighed}"
+        return [(0, line(("RETURNS ", "bold"), (seen, "bold"), since))]
+    if returns.verdict == "stopped":
+        return [(0, line(("RETURNS STOPPED", "bold reverse"))), window]
+    if returns.verdict == "overdue":
+        over = formats.text(Quantity(-(returns.to_go.si or 0.0), Kind.VOLUME), units)
+        return [(0, line(("RETURNS OVERDUE", "bold reverse"), f" by {over}")), window]
+    if not stage.outcome and returns.verdict == "due now":
+        to_go = formats.text(returns.to_go, units)
+        return [(0, line(("RETURNS DUE NOW", "bold"), f", overdue in {to_go}")), window]
+    if stage.outcome:
+        return [(0, line(("RETURNS none", "bold"), " seen in this stage")), window]
+    about = f", about {_about(returns.due_in.si)}" if returns.due_in.si is not None else ""
+    return [(0, line(("RETURNS", "bold"), " due in ", (formats.text(returns.until_due, units), "bold"), about)), window]
+
+
+def _setting(setting: SettingView, units: Units, zone: str, tag: str) -> list[Row]:
+    rows: list[Row] = []
+    if setting.look_at is not None:
+        after = f"{(setting.look.si or 0.0) / 60:.0f} min after the end"
+        if setting.look_due:
+            rows.append((0, line(("LOOK AT THE LEVEL", "bold reverse"), f", {after}: {tag}")))
+        else:
+            rows.append((0, line(("level", "bold"), f": look at {formats.clock(setting.look_at, zone)}, {after}")))
+    if setting.fell.si is not None:
+        rows.append((1, line(f"level fell {formats.text(setting.fell, units)} since the first look")))
+    what = "drilling on" if setting.lift == "drilling on" else "next lift"
+    when = f"{formats.day(setting.set_at, zone)[5:]} {formats.clock(setting.set_at, zone)}"
+    if (setting.waits.si or 0.0) > 0:
+        waits = formats.text(setting.waits, units)
+        rows.append((0, line((f"{what} not before {when}", "bold"), f", in {waits}")))
+    else:
+        rows.append((0, line(f"waiting time over since {when}: ", (what, "bold"))))
+    return rows
+
+
+def _start(start: StartView | None, units: Units) -> list[Row]:
+    """Go or no-go: whether the high volume is in before the mix stiffens."""
+    if start is None:
+        return []
+    working = formats.text(start.working, units)
+    least = formats.text(start.least_rate, units)
+    if start.go is None:
+        return [(1, line(f"high volume within {working} takes {least}"))]
+    takes = _about(start.takes.si)
+    if start.go:
+        return [(1, line(("GO", "bold"), f": high volume in {takes}, mix works {working}"))]
+    return [
+        (0, line(("NO-GO", "bold reverse"), f": high volume takes {takes}, mix {working}")),
+        (1, line(f"  at least {least}, a shorter lift or a slower mix")),
+    ]
+
+
+def _tremie(stage: StageView, units: Units, key: str) -> Content:
+    tremie = stage.tremie
+    if tremie is None or not tremie.hangs:
+        return line(f"tremie out of the hole: {key} sets its end's depth")
+    covered = tremie.cover.si is not None and tremie.cover.si >= 0
+    cover = (
+        f"cover {words.one_decimal(tremie.cover.si or 0.0, units)} {formats.unit(Kind.DEPTH, units)}"
+        if covered
+        else "ABOVE THE GROUT"
+    )
+    return line(f"tremie {words.depth(tremie.tip, units)}, ", (cover, "bold"), f", may pull {tremie.may_pull}")
+
+
+def batches(stage: StageView, units: Units, zone: str, room: int) -> list[Content]:
+    if room < 2 or not stage.batches:
+        return []
+    heading = f"{'batch':>5} {'bags':>4} {'volume':>10} {'density':>11}  time"
+    rows = [line((heading, "bold underline"))]
+    for row in list(reversed(stage.batches))[: room - 1]:
+        volume, density = formats.text(row.volume, units), formats.text(row.density, units)
+        rows.append(line(f"{row.place:>5} {row.bags:>4} {volume:>10} {density:>11}  {formats.clock(row.at, zone)}"))
+    return rows
