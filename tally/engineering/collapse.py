@@ -38,6 +38,10 @@ def _ratio(outer_diameter_m: float, wall_m: float) -> float:
     return outer_diameter_m / wall_m
 
 
+API_YIELDS_PA = (170e6, 1100e6)
+"""The range over which the fitted coefficients make sense."""
+
+
 def api_collapse(*, outer_diameter_m: float, wall_m: float, yield_pa: float) -> Rating:
     """Minimum collapse pressure of steel casing by its regime: yield, plastic, transition or elastic.
 
@@ -47,7 +51,7 @@ def api_collapse(*, outer_diameter_m: float, wall_m: float, yield_pa: float) -> 
     range.
     """
     n = _ratio(outer_diameter_m, wall_m)
-    between("yield_pa", yield_pa, 170e6, 1100e6)
+    between("yield_pa", yield_pa, *API_YIELDS_PA)
     y = yield_pa / PSI_PA
     a = 2.8762 + 0.10679e-5 * y + 0.21301e-10 * y**2 - 0.53132e-16 * y**3
     b = 0.026233 + 0.50609e-6 * y

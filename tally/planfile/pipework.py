@@ -2,6 +2,7 @@
 
 from tally.catalogue.pipe import Pipe, UnknownPipe, pipe_named
 from tally.engineering import pipe
+from tally.engineering.collapse import API_YIELDS_PA
 from tally.job.view.quantity import Kind
 from tally.planfile.parts import Values, given
 from tally.planfile.table import Table, shown
@@ -28,7 +29,7 @@ def casing(table: Table) -> Values:
         outer_diameter_m=outer,
         bore_m=bore,
         minimum_wall_m=minimum,
-        yield_pa=table.quantity("yield_strength", Kind.PRESSURE, above_zero=True) or (row.yield_pa if row else None),
+        yield_pa=_yield_pa(table) or (row.yield_pa if row else None),
         mass_kg_m=_mass(table, material, outer, bore, row, connection, joints),
         **connection,
         shoe=table.choice("shoe", ("open", "float", "closed")),
@@ -48,6 +49,16 @@ def casing(table: Table) -> Values:
     _loss_fits(table, values)
     table.close()
     return values
+
+
+def _yield_pa(table: Table) -> float | None:
+    given_pa = table.quantity("yield_strength", Kind.PRESSURE)
+    low_pa, high_pa = API_YIELDS_PA
+    if given_pa is not None and not low_pa <= given_pa <= high_pa:
+        accepted = f"a steel's yield, {low_pa / 1e6:g} to {high_pa / 1e6:g} MPa, such as 35000 psi"
+        table.note("yield_strength", f"{given_pa / 1e6:g} MPa", accepted)
+        return None
+    return given_pa
 
 
 def _named(table: Table) -> Pipe | None:

@@ -110,3 +110,11 @@ def test_delivered_and_measuring_point() -> None:
     found = casing(GIVEN + '\ndelivered = 10\nmeasured_from = "0.8 m"')
     assert found.delivered == 10
     assert found.measured_from_m == pytest.approx(0.8)
+
+
+@pytest.mark.parametrize("given", ["1 Pa", "35 psi", "150 MPa"])
+def test_a_yield_that_no_steel_has_is_refused(given: str) -> None:
+    found = read(f'{GIVEN}\nyield_strength = "{given}"')
+    assert isinstance(found, list)
+    (mistake,) = found
+    assert "casing.yield_strength" in mistake and "170 to 1100 MPa" in mistake

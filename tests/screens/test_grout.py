@@ -4,6 +4,7 @@ import pytest
 
 from tally.job import events as ev
 from tally.job.checklist import CHECKS
+from tests.job.test_line import through_casing
 from tests.scenario import Day, grouting_day, plan
 from tests.screens.support import MIDDLE, Bench, bench
 
@@ -198,3 +199,9 @@ async def test_a_stage_that_takes_longer_than_the_mix_works_is_no_go() -> None:
         day = Day(plan(pump={"rate_m3_s": litres_a_minute / 60_000}))
         async with bench(day, place="grout") as screen:
             await screen.shows(words, "mix")
+
+
+async def test_down_the_casing_the_water_behind_the_grout_is_said() -> None:
+    """1,145.6 L of line less 2 % for the meter and 3 m of bore, 55.9 L: 1,066.8 L (by hand in tests/job/test_line)."""
+    async with bench(grouting_day(through_casing()), place="grout") as screen:
+        await screen.shows("then 1,067 L of water down the casing, and stop")
