@@ -44,7 +44,8 @@ def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
         low, high = formats.number(stage.needed_low, units), show(stage.needed_high)
         rows.append((2, line(f"needed {low} to {high}, to mix ", (f"{stage.bags_needed} bags", "bold"))))
         if stage.displacing.si is not None:
-            rows.append((0, line("then ", (f"{show(stage.displacing)} of water", "bold"), " down the casing, and stop")))
+            water = f"{show(stage.displacing)} of water"
+            rows.append((0, line("then ", (water, "bold"), " down the casing, and stop")))
     else:
         rows.append((0, line("ended: ", (stage.outcome, "bold"))))
     rows += _top(stage, units)
