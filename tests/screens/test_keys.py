@@ -54,7 +54,7 @@ def test_what_cannot_be_had_is_refused_with_words(wanted: dict[str, str], says: 
 
 async def test_other_keys_work_and_show_wherever_keys_are_named() -> None:
     keymap, problems = keys.remapped(
-        {"hook-load": "y", "note": "f10", "casing": "f11", "leave": "f12", "surface-density": "h"}
+        {"hook-load": "y", "note": "f10", "casing": "f11", "leave": "f12", "surface-density": "c"}
     )
     assert problems == []
     app = TallyApp(DayFeed(Day()), keymap=keymap)

@@ -11,12 +11,13 @@ from tally.job.alarms.condition import Condition, Rule
 from tally.job.alarms.wording import WORDINGS
 from tally.job.fill import Fill
 from tally.job.plan import Plan
-from tally.job.state import Grout, State, String
+from tally.job.state import Gauges, Grout, State, String
 
 CLEAR_AFTER_S = 3.0
 """An alarm stands at least this long, so that a value that hovers at its limit does not fill the record."""
 
-RULES: tuple[Rule, ...] = (*casing.RULES, *grout.RULES, *meter.RULES, *instrument.RULES, *record.RULES)
+LOOKED_AT_EACH_TIME: tuple[Rule, ...] = (*grout.RULES, *meter.RULES, *instrument.RULES, *record.RULES)
+RULES: tuple[Rule, ...] = (*casing.RULES, *LOOKED_AT_EACH_TIME)
 
 
 def conditions(state: State) -> Iterator[Condition]:
@@ -24,7 +25,7 @@ def conditions(state: State) -> Iterator[Condition]:
     yield from _of_casing.conditions(state)
     stage = state.grout.stage
     fill = filling.fill(state, stage) if stage is not None else None
-    yield from _wrong((*grout.RULES, *meter.RULES), state, fill)
+    yield from _wrong(LOOKED_AT_EACH_TIME, state, fill)
 
 
 def _wrong(rules: Iterable[Rule], state: State, fill: Fill | None) -> Iterator[Condition]:
@@ -32,17 +33,17 @@ def _wrong(rules: Iterable[Rule], state: State, fill: Fill | None) -> Iterator[C
 
 
 class _OfCasing:
-    """The rules of the casing look at plan and entries alone: their answer stands from heartbeat to heartbeat."""
+    """The rules of the casing look at plan, entries and gauges: their answer stands from heartbeat to heartbeat."""
 
     def __init__(self) -> None:
-        self._last: tuple[Plan, String, Grout, tuple[Condition, ...]] | None = None
+        self._last: tuple[Plan, String, Grout, Gauges, tuple[Condition, ...]] | None = None
 
     def conditions(self, state: State) -> tuple[Condition, ...]:
-        last = self._last
-        if last and last[0] is state.plan and last[1] is state.string and last[2] is state.grout:
-            return last[3]
+        last, now = self._last, (state.plan, state.string, state.grout, state.gauges)
+        if last is not None and all(old is new for old, new in zip(last, now, strict=False)):
+            return last[4]
         found = tuple(_wrong(casing.RULES, state, None))
-        self._last = (state.plan, state.string, state.grout, found)
+        self._last = (*now, found)
         return found
 
 
