@@ -1,5 +1,7 @@
 """Anything that the file accepts, for property tests: events made up from the models' own fields and bounds."""
 
+import math
+from collections.abc import Sequence
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -71,14 +73,20 @@ def _plain(hint: Any, bounds: list[Any]) -> st.SearchStrategy[Any]:
     least: Any = next((bound.ge for bound in bounds if isinstance(bound, at.Ge)), None)
     above: Any = next((bound.gt for bound in bounds if isinstance(bound, at.Gt)), None)
     most: Any = next((bound.le for bound in bounds if isinstance(bound, at.Le)), None)
+    low = least if above is None else above
+
+    def fit(usual: Sequence[Any]) -> list[Any]:
+        """Mostly what a rig could send: extremes alone would never meet each other in a state that means something."""
+        floor, ceiling = (-math.inf if low is None else low), (math.inf if most is None else most)
+        return [value for value in usual if floor <= value <= ceiling and value != above]
+
     if hint is float:
-        low = least if above is None else above
         any_float = st.floats(low, most, exclude_min=above is not None, allow_nan=False, allow_infinity=False)
-        # Mostly what a rig could send: extremes alone would never meet each other in a state that means something.
-        usual = st.one_of(st.floats(0.1, 70.0), st.sampled_from([5.05, 20.0, 60.0]))
-        return st.one_of(usual if most is None else usual.map(lambda value: min(value, most)), any_float)
+        within = fit((0.1, 5.05, 20.0, 60.0, 70.0))
+        return st.one_of(st.floats(within[0], within[-1]), st.sampled_from(within), any_float) if within else any_float
     if hint is int:
-        return st.one_of(st.integers(1, 12), st.integers(least if least is not None else -(10**9), 10**9))
+        any_int = st.integers(-(10**9) if low is None else low + (above is not None), 10**9 if most is None else most)
+        return st.one_of(st.sampled_from(within), any_int) if (within := fit(range(1, 13))) else any_int
     if hint is bool:
         return st.booleans()
     assert hint is str, hint
