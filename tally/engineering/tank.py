@@ -21,15 +21,16 @@ def lying_cylinder_m3(*, diameter_m: float, length_m: float, level_m: float) -> 
     """Volume of what stands `level_m` deep in a cylinder on its side, with flat ends.
 
     diameter_m [m], more than 0; length_m [m], more than 0; level_m [m], from 0 to the diameter. Returns [m3].
-    Source: geometry, the circular segment r2 acos((r - h)/r) - (r - h) sqrt(2 r h - h2). Raises ValueError outside
-    the range.
+    Source: geometry, the circular segment r2 acos((r - h)/r) - (r - h) sqrt(2 r h - h2); acos as the arc tangent of
+    the two sides. Raises ValueError outside the range.
     """
     radius_m = positive("diameter_m", diameter_m) / 2
     height_m = between("level_m", level_m, 0.0, diameter_m)
     above_m = radius_m - height_m
-    share = max(-1.0, min(1.0, above_m / radius_m))
-    area_m2 = radius_m**2 * math.acos(share) - above_m * math.sqrt(max(2 * radius_m * height_m - height_m**2, 0.0))
-    return area_m2 * positive("length_m", length_m)
+    half_width_m = math.sqrt(height_m * (diameter_m - height_m))
+    # The angle by both its sides: by its cosine alone a film on the bottom would drown in the last digit.
+    area_m2 = radius_m**2 * math.atan2(half_width_m, above_m) - above_m * half_width_m
+    return max(0.0, area_m2) * positive("length_m", length_m)
 
 
 def box_m3(*, length_m: float, width_m: float, level_m: float) -> float:

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -27,11 +27,21 @@ def test_a_lying_cylinder_half_and_full() -> None:
 
 
 @given(st.floats(0.0, 1.0), st.floats(0.2, 3.0))
+@example(2.220446049250313e-16, 2.5041947715821213)
 def test_a_lying_cylinder_is_the_integral_of_its_width(share: float, diameter_m: float) -> None:
     radius_m, depth_m = diameter_m / 2, share * diameter_m
     width = quad(lambda h: 2 * math.sqrt(max(radius_m**2 - (radius_m - h) ** 2, 0.0)), 0.0, depth_m, limit=200)[0]
     found_m3 = tank.lying_cylinder_m3(diameter_m=diameter_m, length_m=1.0, level_m=depth_m)
     assert found_m3 == pytest.approx(width, rel=1e-6, abs=1e-9)
+
+
+def test_a_film_on_the_bottom_of_a_lying_cylinder() -> None:
+    # by hand: near its lowest point the circle is a parabola, whose segment is 4/3 h root(2 r h): for r = 1 m and
+    # h = 1e-10 m that is 4/3 x 1e-10 x 1.4142e-5 = 1.8856e-15 m2
+    found_m3 = tank.lying_cylinder_m3(diameter_m=2.0, length_m=1.0, level_m=1e-10)
+    assert found_m3 == pytest.approx(1.8856e-15, rel=1e-4)
+    for places in range(1, 18):
+        assert tank.lying_cylinder_m3(diameter_m=0.7, length_m=1.0, level_m=10.0**-places) >= 0.0
 
 
 def test_a_table_runs_straight_between_its_rows() -> None:
