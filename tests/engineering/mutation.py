@@ -70,7 +70,12 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "outer_diameter_m < 15 * inch_m  ->  outer_diameter_m <= 15 * inch_m": "no casing is 15 in outside",
         "15  ->  16": "casing goes from 13-3/8 to 16 in, and 16 in is not under 16 in",
     },
-    "bucket": {"80  ->  81": "the interval is below a float's last digit long before"},
+    "bucket": {
+        "80  ->  81": "the interval is below a float's last digit long before",
+        "_central(angle, freedom) < 2.0 * probability - 1.0  ->  _central(angle, freedom) <= 2.0 * probability - 1.0": (
+            "it then closes in on the same angle from the other side"
+        ),
+    },
     "slurry": {
         "not_negative('hedstrom_number', hedstrom_number) < 1e-06  ->  "
         "not_negative('hedstrom_number', hedstrom_number) <= 1e-06": LIMIT,

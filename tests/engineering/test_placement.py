@@ -1,6 +1,7 @@
 """Placement: zero spread is theory, the spread is a central 80 %, tags narrow it, windows by hand."""
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -171,6 +172,30 @@ def test_an_empty_tremie_hanging_in_water_delays_by_its_air_only() -> None:
         placement.into_annulus_m3(pumped_m3=1, line_m3=0.05, line_starts="empty", standing_water_m3=0.06)
     with pytest.raises(ValueError, match="line_starts = 'full': must be one of water, empty"):
         placement.out_of_tremie_m3(pumped_m3=1, line_m3=0.05, line_starts="full")
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"line_m3": -0.01}, r"line_m3 = -0\.01: must be 0 or more"),
+        ({"line_starts": "full"}, "line_starts = 'full': must be one of water, empty"),
+    ],
+)
+def test_what_is_no_line_is_refused_by_its_own_name(change: dict[str, Any], words: str) -> None:
+    line: dict[str, Any] = {"pumped_m3": 1.0, "line_m3": 0.05, "line_starts": "empty"}
+    for function in (placement.into_annulus_m3, placement.out_of_tremie_m3):
+        with pytest.raises(ValueError, match=f"^{words}"):
+            function(**(line | change))
+
+
+def test_grout_that_came_back_into_the_tremie_is_refused_by_its_name() -> None:
+    with pytest.raises(ValueError, match=r"^grout_out_m3 = -0\.1: must be 0 or more"):
+        placement.top_range(profile=STRAIGHT, bottom_m=100, grout_out_m3=-0.1, factor=EXACT, meter_tolerance=0)
+
+
+def test_a_bore_that_holds_less_than_nothing_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"^bore_area_m2 = -0\.001: must be 0 or more"):
+        window(20.0, bore_area_m2=-0.001)
 
 
 def window(level: float, **change: object) -> placement.ReturnsWindow:
