@@ -99,8 +99,6 @@ def top_range_after_tag(
     of the rock above, so that the prior stands there; zones: known, anywhere.
     Source: this module's model. Raises ValueError outside the range.
     """
-    between("bottom_m", bottom_m, profile.top_m, profile.bottom_m)
-    between("tag_depth_m", tag_depth_m, profile.top_m, profile.bottom_m)
     not_negative("out_at_tag_m3", out_at_tag_m3)
     if finite("grout_out_m3", grout_out_m3) < out_at_tag_m3:
         raise ValueError(f"grout_out_m3 = {grout_out_m3!r}: must be no less than out_at_tag_m3 = {out_at_tag_m3!r}")
