@@ -141,6 +141,7 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "depth_m >= 0.0  ->  depth_m > 0.0": LIMIT,
         "0.0  ->  0.03": "an open end, as of a float that fails, takes no inside pressure",
     },
+    "heat": {"20.0  ->  20.6": "plastic holds its whole rating up to 22.8 °C"},
     "tremie": {
         "1e-09  ->  1.0300000000000002e-09": "a billionth of a metre, or a little more, is rounding",
         "spare_m < -1e-09  ->  spare_m <= -1e-09": LIMIT,

@@ -11,7 +11,8 @@ from tally.engineering.heat import (
 
 @pytest.mark.parametrize(
     ("temperature_c", "factor"),
-    [(-20.0, 1.0), (20.0, 1.0), (35.0, 0.685), (60.0, 0.22)],  # by hand: 95 °F lies half-way from 0.75 to 0.62
+    # by hand: 76.5 °F (24.72 °C) lies half-way from 73 to 80 °F, 1 to 0.88; 95 °F half-way from 0.75 to 0.62
+    [(-20.0, 1.0), (20.0, 1.0), (44.5 / 1.8, 0.94), (35.0, 0.685), (60.0, 0.22)],
 )
 def test_between_two_temperatures_the_factor_runs_straight(temperature_c: float, factor: float) -> None:
     assert pvc_pressure_factor(temperature_c) == pytest.approx(factor)
@@ -31,6 +32,9 @@ def test_a_rating_goes_with_its_stress_and_its_ratio() -> None:
         outer_diameter_m=0.110, minimum_wall_m=0.010, design_stress_pa=10e6, temperature_c=60.0
     )
     assert warm == pytest.approx(0.44e6)
+    # a bore of 2 mm is one: 2 x 10 MPa x 54/56
+    thick = pvc_pressure_rating_pa(outer_diameter_m=0.110, minimum_wall_m=0.054, design_stress_pa=10e6)
+    assert thick == pytest.approx(19.286e6, rel=1e-4)
     with pytest.raises(ValueError, match=r"minimum_wall_m = 0\.055: must be less"):
         pvc_pressure_rating_pa(outer_diameter_m=0.110, minimum_wall_m=0.055)
 
@@ -42,6 +46,12 @@ def test_a_rating_goes_with_its_stress_and_its_ratio() -> None:
 )
 def test_thicker_grout_is_warmer(grout_m: float, warm_c: float) -> None:
     assert setting_temperature_c(grout_m=grout_m, ground_c=12.0) == pytest.approx(warm_c, abs=5e-4)
+
+
+def test_frozen_ground_and_hot_are_still_ground() -> None:
+    # 26 °F is 14.44 K
+    for ground_c, warm_c in ((-5.0, 9.444), (40.0, 54.444)):
+        assert setting_temperature_c(grout_m=0.02, ground_c=ground_c) == pytest.approx(warm_c, abs=5e-4)
 
 
 def test_grout_and_ground_past_what_was_measured_are_refused() -> None:

@@ -56,3 +56,17 @@ def test_a_table_that_does_not_grow_is_refused(rows: tuple[tuple[float, float], 
         tank.table_m3(rows, 0.0)
     with pytest.raises(ValueError, match="level_m"):
         tank.table_m3(((0.0, 0.0), (1.0, 1.0)), 1.5)
+
+
+def test_a_table_is_read_from_its_own_first_depth_on() -> None:
+    rows = ((0.2, 0.05), (0.5, 0.5))
+    assert tank.table_m3(rows, 0.2) == 0.05
+    with pytest.raises(ValueError, match=r"level_m = 0\.1: must lie between 0\.2 and 0\.5"):
+        tank.table_m3(rows, 0.1)
+    with pytest.raises(ValueError, match=r"volume = -0\.01: must be 0 or more"):
+        tank.table_m3(((0.0, -0.01), (1.0, 1.0)), 0.5)
+
+
+def test_a_tank_without_width_is_none_even_when_it_stands_empty() -> None:
+    with pytest.raises(ValueError, match=r"diameter_m = 0\.0: must be more than 0"):
+        tank.lying_cylinder_m3(diameter_m=0.0, length_m=1.0, level_m=0.0)
