@@ -177,6 +177,8 @@ _VALUE = re.compile(rf"(?P<sign>[+-]?)\s*(?P<number>{_NUMBER})\s*(?P<unit>.*)")
 _FEET = r"(?:feet|foot|ft\.?|')"
 _INCHES = r'(?:inches|inch|in\.?|")'
 _FEET_AND_INCHES = re.compile(rf"(?P<foot>[0-9]+)\s*{_FEET}[\s-]*(?P<inch>{_NUMBER})\s*{_INCHES}", re.IGNORECASE)
+_INCHES_UNMARKED = re.compile(rf"(?P<foot>[0-9]+)'[ -]*(?P<inch>{_NUMBER})")
+"""`20'3` and `20' 3 1/2`: after the foot's mark nothing but inches can follow, and a hurried hand leaves theirs out."""
 _TIMES = re.compile(
     r"(?:(?P<day>[0-9]+)\s*(?:days|day|d)(?![a-z])\s*)?(?:(?P<hour>[0-9]+)\s*(?:hours|hour|hr|h)(?![a-z])\s*)?"
     r"(?:(?P<minute>[0-9]+)\s*(?:minutes|minute|min)(?![a-z])\s*)?(?:(?P<second>[0-9]+)\s*(?:seconds|second|sec|s))?",
@@ -233,7 +235,9 @@ def _single(tidy: str, kind: Kind, gallon: Gallon | None, bare_unit: str | None)
 
 def _compound(tidy: str, kind: Kind) -> float | None:
     """Feet and inches, or hours and minutes; None where the text is not such a pair."""
-    if kind in (Kind.DEPTH, Kind.LENGTH, Kind.DIAMETER) and (match := _FEET_AND_INCHES.fullmatch(tidy)):
+    if kind in (Kind.DEPTH, Kind.LENGTH, Kind.DIAMETER) and (
+        match := _FEET_AND_INCHES.fullmatch(tidy) or _INCHES_UNMARKED.fullmatch(tidy)
+    ):
         inches = _number(match["inch"], tidy, kind)
         if inches >= 12:
             raise UnitFault(tidy, accepted(kind), "the inches after feet must be less than 12")

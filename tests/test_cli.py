@@ -170,7 +170,7 @@ def test_all_mistakes_are_told_at_once(home: Path) -> None:
 
 @pytest.mark.parametrize(
     ("name", "words"),
-    [("missing.toml", "No such file"), (".", "directory"), ("latin.toml", "UTF-8"), ("text.toml", "not TOML")],
+    [("missing.toml", "No such file"), (".", "folder"), ("latin.toml", "UTF-8"), ("text.toml", "not TOML")],
 )
 def test_what_is_no_plan_file_is_refused(home: Path, name: str, words: str) -> None:
     (home / "latin.toml").write_bytes(b'[job]\nname = "Gr\xfcn"\n')

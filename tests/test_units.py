@@ -122,6 +122,7 @@ def test_agrees_with_a_general_units_library(expression: str, text: str, kind: K
         ("8‑5/8”", Kind.DIAMETER, 8.625 * INCH),
         ("5/8 in", Kind.DIAMETER, 0.625 * INCH),
         ("12' 6 1/2\"", Kind.LENGTH, 150.5 * INCH),
+        ("12'6 1/2", Kind.LENGTH, 150.5 * INCH),
         ("12′ 6½″", Kind.LENGTH, 150.5 * INCH),
         ("12’ 6 1/2’’", Kind.LENGTH, 150.5 * INCH),
         ("12'-6\"", Kind.LENGTH, 150 * INCH),

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tally.cli.common import folder_option
+from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
@@ -26,6 +27,8 @@ def _command(options: argparse.Namespace) -> int:
     from tally.office.listing import Counts, listed_json, listed_lines
     from tally.record.folder import sessions_folder
 
+    if options.folder is not None and not options.folder.expanduser().is_dir():  # a mistyped name makes no folder
+        raise CommandFault(f"there is no folder {options.folder}; check the path, or leave --folder out for your own")
     folder, counts = sessions_folder(options.folder), Counts()
     for listed in _listed(folder):
         counts.count(listed)

@@ -31,7 +31,7 @@ def add(commands: Commands) -> None:
 
 def _command(options: argparse.Namespace) -> int:
     if not terminal():
-        raise CommandFault("recording needs a terminal")
+        raise CommandFault("recording needs a terminal: open one and give the command there, nothing piped in or out")
     from tally.record.folder import sessions_folder
 
     folder = sessions_folder(options.folder)

@@ -50,10 +50,12 @@ def read(path: FilePath | str) -> Plan | list[Mistake]:
         line = file.read_bytes()[: fault.start].count(b"\n") + 1
         return [Mistake("", line, "bytes that are not UTF-8 text", "a text file saved as UTF-8", file.name)]
     except OSError as fault:
-        return [
-            Mistake("", None, fault.strerror or "a file that cannot be read", "a plan file that can be read", file.name)
-        ]
+        return [Mistake("", None, _unread(file, fault), "a plan file that can be read; check the path", file.name)]
     return read_text(text, file.name, file.parent)
+
+
+def _unread(file: FilePath, fault: OSError) -> str:
+    return "a folder" if file.is_dir() else (fault.strerror or "a file that cannot be read").lower()
 
 
 def read_text(text: str, name: str = "plan.toml", folder: FilePath = HERE) -> Plan | list[Mistake]:

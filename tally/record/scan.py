@@ -208,7 +208,7 @@ def _foreign(path: Path, start: bytes) -> RecordFault:
     elif start.startswith(b"{") and b"\n" not in start and len(start) < MAX_LINE_BYTES:
         why = "its first line was never finished, so nothing was saved in it; start a new session"
     else:
-        why = "no line of it ends in a chain; name the session file itself"
+        why = "no line in it is an entry of a session; name the session's own file, which ends in .jsonl"
     return RecordFault(f"{path} is not a session file that can be read: {why}")
 
 

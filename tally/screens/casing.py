@@ -23,6 +23,8 @@ from tally.screens.work import WorkScreen
 
 WIDE = 60
 """Columns of the figures from which on the whole order is listed."""
+_SHOWN_M = 0.0015
+"""Half of the last figure shown, 0.01 ft: a shoe past its depth by less reads 0.00 and is where it should be."""
 
 
 class CasingScreen(WorkScreen):
@@ -47,7 +49,7 @@ class CasingScreen(WorkScreen):
     def draw(self, state: State, units: Units) -> None:
         view, zone = casing(state), state.plan.job.time_zone
         self.query_one(HoleDrawing).show(hole(state), units)
-        past = view.to_go.si is not None and view.to_go.si < 0
+        past = view.to_go.si is not None and view.to_go.si < -_SHOWN_M
         self._big("shoe", "SHOE DEPTH", view.shoe, units)
         self._big("go", "PAST PLANNED DEPTH" if past else "TO GO", view.to_go, units)
         self._big("hook", "EXPECTED ON HOOK", view.load.expected, units)

@@ -85,6 +85,12 @@ def test_an_empty_folder_is_no_fault(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert capsys.readouterr().out.startswith("0 sessions")
 
 
+def test_a_mistyped_folder_is_refused_and_not_made(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["list", "--folder", str(tmp_path / "typo")]) == 2
+    assert "there is no folder" in capsys.readouterr().err
+    assert not (tmp_path / "typo").exists()
+
+
 PEAK = """
 import resource, sys
 from tally.cli import main
