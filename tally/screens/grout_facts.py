@@ -72,12 +72,14 @@ def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
 
 
 def _clock(stage: StageView, units: Units, zone: str) -> Content:
-    """The oldest batch: its age, when the high volume is in, and when it is too stiff."""
+    """When the oldest batch is too stiff, when the high volume is in, and its age; the first must never be cut."""
     good = formats.clock(stage.good_until, zone) if stage.good_until else ""
-    high_in = f", high in {formats.clock(stage.high_in_at, zone)}" if stage.high_in_at else ""
     by = f"tremie out by {good}" if stage.tremie is not None and stage.tremie.hangs else f"good until {good}"
-    oldest = "oldest" if high_in else "oldest batch"
-    return line(f"{oldest} {formats.text(stage.oldest_batch, units)}{high_in}, ", (by, "bold"))
+    age_s = stage.oldest_batch.si
+    if stage.high_in_at is None or age_s is None:
+        return line((by, "bold"), f", oldest batch {formats.text(stage.oldest_batch, units)}")
+    age = f"{age_s // 60:.0f} min" if age_s >= 60 else formats.text(stage.oldest_batch, units)
+    return line((by, "bold"), f", high in {formats.clock(stage.high_in_at, zone)}, oldest {age}")
 
 
 def _ahead(stage: StageView, units: Units) -> list[Row]:
