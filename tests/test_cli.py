@@ -216,7 +216,7 @@ def test_a_what_if_says_so_on_every_line_and_touches_nothing(home: Path) -> None
     assert all(line.startswith("WHAT-IF ") for line in lines)
     assert "allowance 100 %, spread 0 %, meter tolerance 3 %, metered volume × 1.042" in lines[0]
     assert any("Returns overdue: recorded 12:13:" in line and line.endswith("WHAT-IF not raised") for line in lines)
-    assert "alarms recorded" in lines[-1] and "moved, new or gone" in lines[-1]
+    assert "recorded, " in lines[-1] and "moved, new or gone" in lines[-1]
     assert contents(home) == before
 
 

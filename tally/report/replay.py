@@ -23,7 +23,7 @@ def retold(entries: Sequence[Entry], problems: Sequence[str], units: Units) -> t
     lines += [f"ALARM DIFFERS: {words}" for words in differing]
     raised = sum(row.kind == "AlarmRaised" for row in log(state))
     verdict = "differ from" if differing else "agree with"
-    lines.append(f"{raised} alarms recorded; they {verdict} those worked out anew from the entries")
+    lines.append(f"{raised} alarm{'s' * (raised != 1)} recorded; they {verdict} those worked out anew from the entries")
     return "\n".join(lines), not differing
 
 

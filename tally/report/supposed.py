@@ -49,7 +49,7 @@ def against_words(pairs: Sequence[Raised], zone: str, units: Units) -> list[str]
     counts = f"{len(pairs) - differing} as recorded, {differing - moved} with other figures, {moved} moved, new or gone"
     return [
         *(raised_words(pair, zone, units) for pair in pairs),
-        f"{recorded} alarms recorded, {supposed} {MARK}: {counts}",
+        f"{recorded} alarm{'s' * (recorded != 1)} recorded, {supposed} {MARK}: {counts}",
     ]
 
 

@@ -206,7 +206,7 @@ _SIMPLE: dict[str, Question] = {
         "top tagged at",
         Kind.DEPTH,
         lambda value, typed, lost: want.TagTop(depth_m=value, typed=typed, lost=lost == LOST),
-        toggles=("rising as it should", LOST),
+        toggles=("rising", LOST),
     ),
     "tremie-tip": Ask("depth of the tremie's end", Kind.DEPTH, lambda value, typed, _: want.SetTremie(value, typed)),
     "pull": Ask(

@@ -96,6 +96,8 @@ def _by_eye(options: argparse.Namespace) -> Result:
         if not sign:
             raise CommandFault(f'--run: given {text!r}; accepted: "20.05 L=1973 pulses" or "20.05 L=20.3 L"')
         number, _, word = counted.strip().partition(" ")
+        if number and not word and number.isdecimal():
+            raise CommandFault(f'--run: given {text!r}; say what {number} counts: "{number} pulses" or "{number} L"')
         pulses = word.strip().casefold() in ("pulses", "pulse", "p")
         count = _count(number) if pulses else _volume(options, counted, "--run")
         kinds.add(pulses)
