@@ -60,6 +60,9 @@ class Answering:
         else:
             self._ask_for(outcome)
 
+    def sign_off(self) -> None:
+        self._ask_for(want.CloseSession())
+
     def pick(self, pick: Pick) -> None:
         tally = self._screen.tally
 

@@ -228,14 +228,19 @@ class TallyApp(OurApp[None]):
             self.exit()
             return
 
+        state, under = self.snapshot.state, self.screen
+        ready = not state.closed and state.grout.stage is None and isinstance(under, WorkScreen)
+
         def chosen(place: int | str | None) -> None:
             if place == 0:
                 self.exit()
+            elif place == 2 and isinstance(under, WorkScreen):
+                under.sign_off()
 
         self.push_screen(
             PickScreen(
                 "Stop recording?",
-                ["yes, leave", "no, go on"],
+                ["yes, leave", "no, go on", *(["sign off: the job is done, nothing more follows"] if ready else [])],
                 remark="Everything up to now is saved. The session can be taken up again later.",
             ),
             chosen,

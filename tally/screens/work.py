@@ -189,6 +189,10 @@ class WorkScreen(Screen[None]):
     def on_entry_line_given(self, message: EntryLine.Given) -> None:
         self._answering.given(message)
 
+    def sign_off(self) -> None:
+        """Records that the job is done."""
+        self._answering.sign_off()
+
     def say(self, text: str, style: str = "") -> None:
         if self.entry is not None:
             self.entry.say(text, style)

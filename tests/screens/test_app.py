@@ -30,6 +30,18 @@ async def test_leaving_asks_first(key: str) -> None:
         await screen.until(lambda: screen.app._exit, "it left")
 
 
+async def test_a_job_that_is_done_is_signed_off_once() -> None:
+    async with bench(Day()) as screen:
+        await screen.keys("f9")
+        await screen.shows("sign off")
+        await screen.keys("3")
+        await screen.shows("session signed off")
+        assert screen.app.snapshot.state.closed
+        await screen.keys("f9")
+        await screen.shows("Stop recording?")
+        assert "sign off" not in screen.text
+
+
 async def test_a_fault_in_drawing_is_said_and_survived(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = True
     whole = casing
