@@ -159,3 +159,8 @@ def test_the_density_of_the_dry_solids_takes_no_water() -> None:
 
 def test_no_bags_take_no_water_to_mix() -> None:
     assert grout.mixing_water_m3(bags=0, water_per_bag_m3=0.02, wash_up_m3=0.15) == 0.15
+
+
+def test_a_cement_of_no_class_is_refused() -> None:
+    with pytest.raises(ValueError, match="cement_class = 'K': must be one of A, B, C, D, E, F, G, H"):
+        grout.api_water_m3("K", 42.6)
