@@ -84,7 +84,7 @@ def centralizer_due(state: State) -> CentralizerDue | None:
     coming = next_joint(state)
     if coming is not None and height_m <= top_m + (coming.length.si or 0.0):
         above = Quantity(height_m - top_m, Kind.LENGTH)
-        return CentralizerDue(False, Sentence("on the next joint, {0} from its low end", (above,)))
+        return CentralizerDue(False, Sentence("on the next joint, {0} up it", (above,)))
     return CentralizerDue(False, Sentence("next {0} above the shoe", (at,)))
 
 
