@@ -198,9 +198,9 @@ def test_a_large_file_of_something_else_is_refused_early(tmp_path: Path, unit: b
     [
         (b"", "start a new session"),
         (LINES[0][:50], "never finished"),
-        (b"a,b\n1,2\n", "name the session file"),
+        (b"a,b\n1,2\n", "name the session's own file"),
         (WHOLE.replace(b"\n", b"\r\n"), "line ends were changed"),
-        (WHOLE.decode().encode("utf-16"), "name the session file"),
+        (WHOLE.decode().encode("utf-16"), "name the session's own file"),
     ],
 )
 def test_what_is_no_session_is_refused_with_what_to_do(tmp_path: Path, content: bytes, words: str) -> None:
