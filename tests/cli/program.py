@@ -15,6 +15,11 @@ from tests.meters.support import wait_until
 DEADLINE_S = 30.0
 
 
+def _hears_ctrl_c() -> None:
+    """A suite that a shell runs in the background passes on that an interrupt is to be ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 class Program:
     """`python -m tally` with `arguments`; what it prints is read as it comes, what it asks is answered by `types`."""
 
@@ -26,6 +31,7 @@ class Program:
             stderr=subprocess.STDOUT,
             cwd=home,
             env=environment(home) | {"PYTHONUNBUFFERED": "1"},
+            preexec_fn=_hears_ctrl_c,
         )
         self._printed: list[str] = []
         self._thread = threading.Thread(target=self._read, daemon=True)
