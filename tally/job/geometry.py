@@ -123,10 +123,11 @@ def annulus(state: State) -> Profile:
     """Hole less casing and, while it hangs there, the tremie. Falls back to no tremie where it would not fit."""
     plan, tip_m = state.plan, state.grout.tremie_tip_m
     tremie_m = plan.tremie.outer_diameter_m if plan.tremie is not None else None
-    if tip_m is not None:
-        try:
-            tip_m = min(tip_m, plan.hole.bottom_m)
-            return _annulus(plan.hole, plan.casing.outer_diameter_m, shoe_m(state), tremie_m, tip_m)
-        except ValueError:
-            pass
-    return bare_annulus(state)
+    if tip_m is None:
+        return bare_annulus(state)
+    try:
+        return _annulus(
+            plan.hole, plan.casing.outer_diameter_m, shoe_m(state), tremie_m, min(tip_m, plan.hole.bottom_m)
+        )
+    except ValueError:
+        return bare_annulus(state)

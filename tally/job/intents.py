@@ -142,7 +142,7 @@ class StopPump(Intent):
 
 @dataclass(frozen=True, slots=True)
 class StartPump(Intent):
-    pass
+    """After a stop that was entered."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,4 +33,4 @@ def lines(blocks: Iterable[Block]) -> Iterator[str]:
             case Form(_, rows):
                 yield from (f"{group}, {label}: {value}" for group, label, value in rows)
             case Signatures() | Place():
-                pass
+                continue  # lines to sign on and drawings are for paper
