@@ -13,7 +13,7 @@ import pytest
 
 from tally.cli import main
 from tally.job import events as ev
-from tally.job.events import encoded
+from tally.job.coding import encoded
 from tally.live.clock import SystemClock
 from tally.live.instruments import grout_meter
 from tally.live.recorder import Recorder

@@ -13,7 +13,7 @@ from tally.cli.fault import CommandFault
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from tally.job.plan import MeterPlan
+    from tally.job.wired import MeterPlan
     from tally.live.loading import Loaded
     from tally.live.reread import Reread
 

@@ -12,7 +12,8 @@ from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
-    from tally.job.plan import Plan, RuleSet
+    from tally.job.plan import Plan
+    from tally.job.rule import RuleSet
     from tally.job.state import State
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from tally.job.plan import MeterPlan
 from tally.job.state import Flow
+from tally.job.wired import MeterPlan
 
 COUNTS = ("total", "pulses")
 VOLUMES = (*COUNTS, "rate")

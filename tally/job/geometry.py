@@ -9,7 +9,8 @@ from itertools import pairwise, takewhile
 
 from tally.engineering.hole import PipeSpan, Profile, Segment, Walls
 from tally.job import lengths
-from tally.job.plan import Hole, Plan
+from tally.job.hole import Hole
+from tally.job.plan import Plan
 from tally.job.state import State
 
 KEPT = 24

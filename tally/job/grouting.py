@@ -6,8 +6,9 @@ from dataclasses import replace
 from itertools import pairwise
 
 from tally.job import events as ev
+from tally.job.hole import ZoneKind
 from tally.job.metering import STOPPED_AFTER_S
-from tally.job.plan import Mix, Plan, ZoneKind
+from tally.job.plan import Mix, Plan
 from tally.job.state import Batch, Checked, Dip, Flow, FoundZone, Grout, Kept, Returns, Stage, State, Stop, Tag
 
 UNFINISHED = ("left to set", "given up")

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tally.job.events import ActivityName, CheckName, Fluid, Motion, Strength
-from tally.job.plan import Plan, ZoneKind
+from tally.job.hole import ZoneKind
+from tally.job.plan import Plan
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from tally.job import events as ev
-from tally.job.plan import GROUT
 from tally.job.state import Flow, Interruption
+from tally.job.wired import GROUT
 
 TREND_POINTS = 240
 STOPPED_AFTER_S = 20.0

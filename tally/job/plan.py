@@ -7,26 +7,16 @@ Depths are along the hole from ground level, down positive. A plan file in human
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
-from tally.engineering import hook_load, tank
-
-Text = Annotated[str, Field(max_length=2_000)]
-MOST = 1e12
-"""Far past anything on a rig in any SI unit, and so small that no sum or product of two runs out of floats."""
-Positive = Annotated[float, Field(gt=0, le=MOST)]
-NotNegative = Annotated[float, Field(ge=0, le=MOST)]
-Real = Annotated[float, Field(ge=-MOST, le=MOST)]
-Share = Annotated[float, Field(ge=0, le=1)]
-
-
-class Model(BaseModel):
-    """Strict, frozen, nothing extra, no NaN: the same rules for plan and events."""
-
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
+from tally.engineering import hook_load
+from tally.job.grout_tank import Tank
+from tally.job.hole import Hole
+from tally.job.model import Model, NotNegative, Positive, Share, Text
+from tally.job.rule import RuleSet
+from tally.job.wired import GROUT, Instrument, MeterPlan
 
 
 class Crew(Model):
@@ -46,105 +36,6 @@ class JobFacts(Model):
     units: Literal["metric", "us"] = "metric"
     invented: bool = False
     """A demonstration: every screen and report says so."""
-
-
-class HoleSection(Model):
-    top_m: NotNegative
-    bottom_m: Positive
-    diameter_m: Positive
-    cased: bool = False
-    """True where the "hole" is the bore of a casing that already stands."""
-
-
-class LogPoint(Model):
-    """One reading of a caliper."""
-
-    depth_m: NotNegative
-    diameter_m: Positive
-
-
-ZoneKind = Literal["fracture", "void", "washout", "loss"]
-ZONE_SPREADS: dict[ZoneKind, float] = {"fracture": 0.5, "void": 1.0, "washout": 0.3, "loss": 0.5}
-"""Half the central 80 % range of a zone's own factor, where the plan gives none: common practice, wide on purpose."""
-
-
-class Zone(Model):
-    """A stretch where the hole may take more grout than the rock beside it, known from drilling."""
-
-    top_m: NotNegative
-    bottom_m: Positive
-    kind: ZoneKind
-    note: Text = ""
-    spread_share: Annotated[float, Field(ge=0, le=2)] | None = None
-    """None: by its kind."""
-
-    @model_validator(mode="after")
-    def _downward(self) -> Self:
-        if self.bottom_m <= self.top_m:
-            raise ValueError(f"a zone ends at {self.bottom_m} m, not below its top at {self.top_m} m")
-        return self
-
-
-MOST_LOG_POINTS = 20_000
-"""So that the session's first line, which carries them all, stays within the length of a line."""
-MOST_TIGHT = 20
-
-
-class Hole(Model):
-    sections: tuple[HoleSection, ...] = Field(min_length=1)
-    """By bit size. Where the log measured, volumes and drawings go by the log."""
-    water_level_m: NotNegative
-    rock_m: NotNegative | None = None
-    drinks_water: bool | None = None
-    """True where the ground takes displaced water, so that only grout is expected at surface; None: not known."""
-    log: tuple[LogPoint, ...] = Field(default=(), max_length=MOST_LOG_POINTS)
-    """Caliper readings from the top down; between two of them the diameter runs straight."""
-    log_gap_m: Positive | None = None
-    """Readings further apart than this leave a gap, where the bit size stands in; None: no gap is too long."""
-    log_tight: tuple[LogPoint, ...] = Field(default=(), max_length=MOST_TIGHT)
-    """The narrowest readings that were left out because the casing is wider; the narrowest first."""
-    log_notes: tuple[Text, ...] = Field(default=(), max_length=50)
-    """What was left out of the log and why, from when it was read."""
-    zones: tuple[Zone, ...] = Field(default=(), max_length=100)
-
-    @property
-    def bottom_m(self) -> float:
-        return self.sections[-1].bottom_m
-
-    def narrow_at_m(self, shoe_m: float, outer_diameter_m: float) -> float | None:
-        """Depth above a shoe [m] where the log is no wider than a casing; None where it is wider all the way."""
-        for above, below in pairwise(self.log):
-            step_m = below.depth_m - above.depth_m
-            if above.depth_m >= shoe_m:
-                break
-            if self.log_gap_m is not None and step_m > self.log_gap_m:
-                continue
-            share = min((shoe_m - above.depth_m) / step_m, 1.0)
-            end_m = above.diameter_m + share * (below.diameter_m - above.diameter_m)
-            if min(above.diameter_m, end_m) <= outer_diameter_m:
-                return above.depth_m if above.diameter_m <= end_m else min(below.depth_m, shoe_m)
-        return None
-
-    @model_validator(mode="after")
-    def _sections_follow_each_other(self) -> Self:
-        at = 0.0
-        for section in self.sections:
-            if section.bottom_m <= section.top_m:
-                raise ValueError(f"a section ends at {section.bottom_m} m, not below its top at {section.top_m} m")
-            if abs(section.top_m - at) > 1e-6:
-                word = "overlaps the one above" if section.top_m < at else "leaves a gap below the one above"
-                raise ValueError(f"the section from {section.top_m} m {word}, which ends at {at} m")
-            at = section.bottom_m
-        return self
-
-    @model_validator(mode="after")
-    def _log_runs_down_within_the_hole(self) -> Self:
-        for above, below in pairwise(self.log):
-            if below.depth_m <= above.depth_m:
-                raise ValueError(f"the log's {below.depth_m} m does not lie below its {above.depth_m} m")
-        if self.log and self.log[-1].depth_m > self.bottom_m:
-            raise ValueError(f"the log ends at {self.log[-1].depth_m} m, below the bottom at {self.bottom_m} m")
-        return self
 
 
 class Casing(Model):
@@ -327,164 +218,6 @@ class Aboard(Model):
     water_m3: NotNegative
     wash_up_m3: NotNegative = 0.0
     materials: tuple[Material, ...] = Field(default=(), max_length=20)
-
-
-ValueName = Literal["total", "pulses", "rate", "density", "force", "pressure", "current"]
-"""What a line or a register may hold; see `tally.meters.dialect`."""
-Signed = Annotated[float, Field(ge=-MOST, le=MOST)]
-
-
-class Register(Model):
-    """One value of a Modbus device."""
-
-    reads: ValueName
-    address: Annotated[int, Field(ge=0, le=65_535)]
-    """From 0: what a manual calls 40001 is 0."""
-    unit: Annotated[int, Field(ge=1, le=247)] = 1
-    bank: Literal["holding", "input"] = "holding"
-    type: Literal["uint16", "int16", "uint32", "int32", "uint64", "int64", "float32", "float64"] = "float32"
-    order: Literal["ABCD", "CDAB", "BADC", "DCBA"] = "ABCD"
-    factor: Positive
-    """SI value of one of what the register counts."""
-
-
-class Loop(Model):
-    """What 4 and 20 mA stand for, in SI."""
-
-    quantity: Literal["rate_m3_s", "density_kg_m3", "force_n", "pressure_pa"]
-    at_4: Signed
-    at_20: Signed
-
-    @model_validator(mode="after")
-    def _has_a_range(self) -> Self:
-        if self.at_4 == self.at_20:
-            raise ValueError("4 and 20 mA stand for the same value")
-        return self
-
-
-class Wired(Model):
-    """How an instrument is reached and what it says: lines by a pattern, or the registers of a Modbus device."""
-
-    name: Text = ""
-    port: Text
-    baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9_600
-    bits: Annotated[str, Field(pattern=r"^[78][NEO][12]$")] = "8N1"
-    """Data bits, parity, stop bits."""
-    pattern: Text
-    """Regular expression with named groups; see `tally.meters.dialect`. Empty for Modbus."""
-    factors: dict[str, Positive]
-    """SI value of one printed unit, for each named group."""
-    registers: Annotated[tuple[Register, ...], Field(max_length=20)] = ()
-    every_s: Positive = 1.0
-    """How often the registers are asked for."""
-    loop: Loop | None = None
-    modulus_m3: Positive | None = None
-
-    @property
-    def keeps_count(self) -> bool:
-        """True where the instrument counts by itself, so that it tells afterwards what went by unheard."""
-        return bool({"total", "pulses"} & {*self.factors, *(one.reads for one in self.registers)})
-
-
-GROUT = "grout"
-"""The channel of the meter that counts, whatever it is called."""
-
-
-class MeterPlan(Wired):
-    """The meter that counts the grout."""
-
-    channel: Literal["grout"] = "grout"
-    tolerance_share: Share = 0.02
-    step_m3: Positive | None = None
-    """The most that its total grows at once, where it counts in coarse steps."""
-
-
-Measured = Literal["grout in", "returns out", "hook load", "pressure", "density"]
-
-
-class Instrument(Wired):
-    """Any other instrument: a second source of volume, which checks the one that counts, or a gauge."""
-
-    name: Annotated[str, Field(min_length=1, max_length=40)]
-    """Its readings are recorded under it."""
-    measures: Measured
-
-
-class Rule(Model):
-    """One local rule: in words, and where it can be checked, by which fact and value."""
-
-    id: Text
-    text: Text
-    fact: Text = ""
-    """One of `tally.job.rule_facts.FACTS`; "" or one that is not known here: the rule is only shown."""
-    value: Real | None = None
-    """In SI, of the kind that the fact has."""
-    applies: Text = ""
-    """Only to this material, connection or method; "": to all."""
-    casing_from_m: NotNegative | None = None
-    """Only to casing of this outside diameter or more."""
-    clause: Text
-    source: Text
-    address: Text = ""
-    known: Text = "own"
-    read: Text
-    """The day on which it was read: 2026-11-25."""
-
-
-class RuleSet(Model):
-    name: Text
-    about: Text = ""
-    rules: tuple[Rule, ...] = Field(max_length=200)
-
-
-class Tank(Model):
-    """The tank that grout is drawn from, for whoever dips it."""
-
-    shape: Literal["standing cylinder", "lying cylinder", "box", "table"]
-    diameter_m: Positive | None = None
-    length_m: Positive | None = None
-    width_m: Positive | None = None
-    height_m: Positive | None = None
-    """From its bottom to where a dip is read from; a lying cylinder has its diameter, a table its last row."""
-    rows: Annotated[tuple[tuple[NotNegative, NotNegative], ...], Field(max_length=200)] = ()
-    """(depth from the bottom [m], volume [m3])."""
-    dipped: Literal["from the top", "from the bottom"] = "from the top"
-
-    @model_validator(mode="after")
-    def _is_whole(self) -> Self:
-        needed = {
-            "standing cylinder": (self.diameter_m, self.height_m),
-            "lying cylinder": (self.diameter_m, self.length_m),
-            "box": (self.length_m, self.width_m, self.height_m),
-            "table": (self.rows or None,),
-        }
-        if None in needed[self.shape]:
-            raise ValueError(f"a {self.shape} lacks a size")
-        if self.rows:
-            tank.table_m3(self.rows, self.rows[0][0])  # raises where a row does not grow
-        return self
-
-    @property
-    def full_m(self) -> float:
-        """Depth of the grout when it is full."""
-        if self.shape == "table":
-            return self.rows[-1][0]
-        return (self.diameter_m if self.shape == "lying cylinder" else self.height_m) or 0.0
-
-    def volume_m3(self, dip_m: float) -> float:
-        """What is in it by a dip; raises ValueError for one that cannot be."""
-        depth_m = self.full_m - dip_m if self.dipped == "from the top" else dip_m
-        if not 0.0 <= depth_m <= self.full_m:
-            raise ValueError(f"a dip of {dip_m:g} m in a tank {self.full_m:g} m deep")
-        if self.shape == "standing cylinder":
-            return tank.standing_cylinder_m3(diameter_m=self.diameter_m or 0.0, level_m=depth_m)
-        if self.shape == "lying cylinder":
-            return tank.lying_cylinder_m3(
-                diameter_m=self.diameter_m or 0.0, length_m=self.length_m or 0.0, level_m=depth_m
-            )
-        if self.shape == "box":
-            return tank.box_m3(length_m=self.length_m or 0.0, width_m=self.width_m or 0.0, level_m=depth_m)
-        return tank.table_m3(self.rows, max(depth_m, self.rows[0][0]))
 
 
 class AlarmLimits(Model):

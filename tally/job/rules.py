@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from tally.job.plan import Plan, Rule
+from tally.job.plan import Plan
+from tally.job.rule import Rule
 from tally.job.rule_facts import FACTS
 from tally.job.state import State
 from tally.job.view.quantity import Quantity

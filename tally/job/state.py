@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from tally.job.events import CheckName, Doubt, Entry, Fluid, MeterCondition, Motion, Severity, Strength
-from tally.job.plan import Plan, ZoneKind
+from tally.job.hole import ZoneKind
+from tally.job.plan import Plan
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,9 @@ from tally.job import events as ev
 from tally.job import fold
 from tally.job.alarms import due
 from tally.job.events import Entry
-from tally.job.plan import GROUT, Plan
+from tally.job.plan import Plan
 from tally.job.view.quantity import Kind, Quantity, Sentence
+from tally.job.wired import GROUT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

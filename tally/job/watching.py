@@ -9,8 +9,9 @@ from datetime import datetime
 from tally.job import events as ev
 from tally.job import lengths, loads, metering
 from tally.job.metering import Count, Sampled
-from tally.job.plan import Instrument, Plan
+from tally.job.plan import Plan
 from tally.job.state import Flow, Gauges, HookReading, State, String, Watched
+from tally.job.wired import Instrument
 
 KEPT_EVERY_S = 30.0
 """A hook load that does not change is kept this often."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tally.engineering import placement
-from tally.job.plan import ZONE_SPREADS, Plan, Zone
+from tally.job.hole import ZONE_SPREADS, Zone
+from tally.job.plan import Plan
 from tally.job.state import FoundZone, State
 
 

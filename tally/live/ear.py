@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from tally.job import events as ev
-from tally.job.plan import Wired
+from tally.job.wired import Wired
 from tally.live.clock import Clock
 from tally.live.sampling import Belief, Sampler
 from tally.meters.source import MeterStatus, Source

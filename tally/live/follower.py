@@ -8,8 +8,8 @@ from itertools import islice
 from pathlib import Path
 
 from tally.job import fold
+from tally.job.coding import Undecodable, decoded, decoded_beat
 from tally.job.decide.refusal import Refusal
-from tally.job.events import Undecodable, decoded, decoded_beat
 from tally.job.intents import Intent
 from tally.live.clock import Clock
 from tally.live.loading import open_session

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from tally.job.plan import Instrument, MeterPlan, Plan, Wired
+from tally.job.plan import Plan
+from tally.job.wired import Instrument, MeterPlan, Wired
 from tally.live.clock import Clock
 from tally.meters.current import CurrentLoop
 from tally.meters.dialect import LineDialect

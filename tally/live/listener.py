@@ -6,8 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tally.job import events as ev
-from tally.job.plan import GROUT, Instrument, Plan, Wired
+from tally.job.plan import Plan
 from tally.job.state import Flow, State
+from tally.job.wired import GROUT, Instrument, Wired
 from tally.live.clock import Clock
 from tally.live.ear import Ear
 from tally.live.sampling import belief

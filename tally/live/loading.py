@@ -8,7 +8,8 @@ from datetime import datetime
 from pathlib import Path
 
 from tally.job import fold
-from tally.job.events import Beat, EntriesLost, Entry, Undecodable, decoded, decoded_beat
+from tally.job.coding import Beat, Undecodable, decoded, decoded_beat
+from tally.job.events import EntriesLost, Entry
 from tally.job.state import State
 from tally.live.shelf import Shelf
 from tally.live.survey import Survey

@@ -14,7 +14,8 @@ from pathlib import Path
 
 from tally import __version__
 from tally.job import events as ev
-from tally.job.events import Entry, Undecodable, decoded, encoded
+from tally.job.coding import Undecodable, decoded, encoded
+from tally.job.events import Entry
 from tally.live.clock import Clock
 from tally.live.loading import open_session
 from tally.record.aside import lines_but

@@ -17,8 +17,9 @@ from pathlib import Path
 from tally.job import events as ev
 from tally.job import fold
 from tally.job.events import Entry
-from tally.job.plan import GROUT, MeterPlan, Plan
+from tally.job.plan import Plan
 from tally.job.state import State
+from tally.job.wired import GROUT, MeterPlan
 from tally.live.instruments import dialect
 from tally.live.listener import Listener
 from tally.live.sampling import MOST_SAMPLES

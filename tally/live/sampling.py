@@ -6,7 +6,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from tally.job import events as ev
-from tally.job.plan import GROUT, MeterPlan, Plan, Wired
+from tally.job.plan import Plan
+from tally.job.wired import GROUT, MeterPlan, Wired
 from tally.meters import counter
 from tally.meters.reading import Reading
 

@@ -17,9 +17,10 @@ from tally import __version__
 from tally.job import events as ev
 from tally.job import fold
 from tally.job.alarms import due
+from tally.job.coding import encoded
 from tally.job.decide.decide import decide
 from tally.job.decide.refusal import Refusal
-from tally.job.events import CALCULATION, Entry, encoded
+from tally.job.events import CALCULATION, Entry
 from tally.job.intents import Intent
 from tally.job.plan import Plan
 from tally.job.state import State

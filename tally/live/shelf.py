@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import overload
 
-from tally.job.events import Entry, decoded
+from tally.job.coding import decoded
+from tally.job.events import Entry
 from tally.record.reader import opened
 
 

@@ -10,7 +10,7 @@ from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
-from tally.job.events import utc_text
+from tally.job.coding import utc_text
 from tally.job.view.ledger import Row
 from tally.office.table import TABLES
 from tally.report.cells import cell, neutral

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from tally import formats
 from tally.formats import Units
 from tally.job import lengths
-from tally.job.events import utc_text
+from tally.job.coding import utc_text
 from tally.job.state import State
 from tally.job.view.ledger import head, lost_m3, pumped_m3, state_word
 from tally.job.view.quantity import Kind, Quantity

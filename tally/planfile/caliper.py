@@ -5,7 +5,7 @@ from pathlib import Path
 
 from tally import formats
 from tally.formats import Units, plain
-from tally.job.plan import MOST_TIGHT
+from tally.job.hole import MOST_TIGHT
 from tally.job.view.quantity import Kind, Quantity
 from tally.planfile import csv, las
 from tally.planfile.curve import Curves, Heading, LogFault, What, si_of

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from statistics import fmean, median
 
-from tally.job.plan import MOST_LOG_POINTS, HoleSection, LogPoint
+from tally.job.hole import MOST_LOG_POINTS, HoleSection, LogPoint
 from tally.planfile.curve import LogFault
 
 Reading = tuple[float | None, float | None]

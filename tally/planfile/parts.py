@@ -4,7 +4,7 @@ from typing import Any
 
 from tally.engineering import pipe
 from tally.formats import zone_is_known
-from tally.job.plan import ZONE_SPREADS
+from tally.job.hole import ZONE_SPREADS
 from tally.job.view.quantity import Kind
 from tally.planfile import caliper
 from tally.planfile.table import Table, shown

@@ -9,7 +9,10 @@ from typing import cast
 
 from pydantic import ValidationError
 
-from tally.job.plan import Casing, Hole, HoleSection, Instrument, MeterPlan, Mix, Plan, RuleSet, Stage, Zone
+from tally.job.hole import Hole, HoleSection, Zone
+from tally.job.plan import Casing, Mix, Plan, Stage
+from tally.job.rule import RuleSet
+from tally.job.wired import Instrument, MeterPlan
 from tally.planfile import caliper, instruments, mixing, parts, pipework, rules
 from tally.planfile.locator import Path, lines
 from tally.planfile.logged import Around

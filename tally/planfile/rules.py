@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 from tally.catalogue import rules as catalogue
-from tally.job.plan import Rule, RuleSet
+from tally.job.rule import Rule, RuleSet
 from tally.job.rule_facts import FACTS
 from tally.planfile.locator import lines
 from tally.planfile.mistake import Mistake

@@ -3,7 +3,7 @@
 import json
 import tomllib
 
-from tally.job.plan import MeterPlan
+from tally.job.wired import MeterPlan
 from tally.planfile import instruments
 from tally.planfile.locator import lines
 from tally.planfile.mistake import Mistake

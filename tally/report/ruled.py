@@ -7,7 +7,7 @@ from textwrap import wrap
 
 from tally import formats
 from tally.formats import UNKNOWN, Units
-from tally.job.plan import RuleSet
+from tally.job.rule import RuleSet
 from tally.job.rule_facts import FACTS
 from tally.job.view.quantity import Quantity
 from tally.job.view.ruled import DEFERS, RuleNote, RuleNotes

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from tally import formats
-from tally.job.plan import Model
+from tally.job.model import Model
 from tally.job.view.quantity import Kind, Quantity, Sentence
 
 _SUFFIX = {

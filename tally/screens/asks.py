@@ -9,8 +9,8 @@ from tally import formats, units
 from tally.formats import Units
 from tally.job import intents as want
 from tally.job.events import ActivityName
+from tally.job.hole import ZONE_SPREADS, ZoneKind
 from tally.job.intents import Intent
-from tally.job.plan import ZONE_SPREADS, ZoneKind
 from tally.job.state import State
 from tally.job.view.landing import proposed
 from tally.job.view.log import LogRow, log

@@ -11,7 +11,8 @@ from functools import partial
 from pathlib import Path
 
 from tally.job import events as ev
-from tally.job.events import Entry, encoded
+from tally.job.coding import encoded
+from tally.job.events import Entry
 from tally.job.intents import WriteNote
 from tally.live.clock import SystemClock
 from tally.live.loading import open_session

@@ -9,7 +9,8 @@ from datetime import timedelta
 from pathlib import Path
 
 from tally.job import events as ev
-from tally.job.events import Entry, encoded
+from tally.job.coding import encoded
+from tally.job.events import Entry
 from tally.live.loading import shelved
 from tally.live.player import Player
 from tally.record.writer import Writer

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from pydantic.fields import FieldInfo
 
 from tally.job import events as ev
-from tally.job.plan import Model, Plan
+from tally.job.model import Model
+from tally.job.plan import Plan
 from tests.scenario import plan
 
 KINDS: tuple[type[ev.Event], ...] = get_args(ev.AnyEvent)

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from tally.job import events as ev
 from tally.job import fold
-from tally.job.events import Beat, Entry, Undecodable, decoded, decoded_beat, encoded
+from tally.job.coding import Beat, Undecodable, decoded, decoded_beat, encoded
+from tally.job.events import Entry
 from tests.scenario import grouting_day
 
 odd = st.one_of(

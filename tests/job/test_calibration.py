@@ -4,8 +4,8 @@ import pytest
 
 from tally.job import events as ev
 from tally.job.calibration import corrected, remeasured
-from tally.job.plan import Loop, MeterPlan, Register
 from tally.job.state import Flow
+from tally.job.wired import Loop, MeterPlan, Register
 from tests.scenario import grouting_day
 
 

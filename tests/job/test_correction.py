@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from tally.job import events as ev
 from tally.job import intents as want
 from tally.job import lengths
+from tally.job.coding import decoded, encoded
 from tally.job.decide.refusal import Refusal
-from tally.job.events import decoded, encoded
 from tally.job.fold import apply, folded
 from tally.job.standing import OPERATORS, standing
 from tally.job.view.entered import entered

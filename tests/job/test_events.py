@@ -7,8 +7,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tally.job import coding
 from tally.job import events as ev
-from tally.job.events import Entry, Undecodable, decoded, encoded
+from tally.job.coding import Undecodable, decoded, encoded
+from tally.job.events import Entry
 from tests.job.happenings import KINDS, events_of
 from tests.scenario import START, Day
 
@@ -147,4 +149,4 @@ def test_any_json_is_an_entry_or_undecodable(value: Any) -> None:
 
 
 def test_an_instant_is_written_in_utc_to_the_millisecond() -> None:
-    assert ev.utc_text(START.replace(microsecond=123_456)) == "2026-05-11T12:00:00.123Z"
+    assert coding.utc_text(START.replace(microsecond=123_456)) == "2026-05-11T12:00:00.123Z"

@@ -11,8 +11,8 @@ from pydantic import ValidationError
 
 from tally.engineering.hole import Profile
 from tally.job import geometry
-from tally.job.events import encoded
-from tally.job.plan import MOST_LOG_POINTS, Hole, HoleSection, LogPoint
+from tally.job.coding import encoded
+from tally.job.hole import MOST_LOG_POINTS, Hole, HoleSection, LogPoint
 from tally.record.line import MAX_LINE_BYTES, SEAL_BYTES
 from tests.scenario import Day, plan
 

@@ -9,7 +9,8 @@ import pytest
 
 from tally.job import events as ev
 from tally.job import rules
-from tally.job.plan import Plan, Rule
+from tally.job.plan import Plan
+from tally.job.rule import Rule
 from tally.job.rule_facts import FACTS
 from tally.job.state import State
 from tests.scenario import BASE, Day, grouting_day, plan

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tally.job import coding, upcast
 from tally.job import events as ev
-from tally.job import upcast
-from tally.job.events import Undecodable, decoded, encoded
+from tally.job.coding import Undecodable, decoded, encoded
 from tests.scenario import Day
 
 
@@ -78,6 +78,6 @@ def test_whatever_the_bytes_nothing_is_raised(body: bytes) -> None:
 
 
 def test_the_version_that_is_written_is_the_newest() -> None:
-    assert set(ev.VERSIONS.values()) == {1}
+    assert set(coding.VERSIONS.values()) == {1}
     with pytest.raises(Undecodable, match="newer program"):
         decoded(line({"kind": "JointWelded", "version": 1}))

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from tally import formats
 from tally.job import events as ev
 from tally.job.fill import fill
-from tally.job.plan import Casing, Hole, HoleSection, Limits, Plan, Stage
+from tally.job.hole import Hole, HoleSection
+from tally.job.plan import Casing, Limits, Plan, Stage
 from tally.job.view.planned import PlanView, planned
 from tally.job.view.quantity import Quantity
 from tally.planfile import example, read_text

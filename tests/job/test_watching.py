@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from tally.job import events as ev
 from tally.job import fold, loads, watching
-from tally.job.events import decoded_beat, encoded
+from tally.job.coding import decoded_beat, encoded
 from tests.job.instrumented import CHECK, HOOK, RETURNS, beat, day, said, volumes
 
 BAND_N = 500.0

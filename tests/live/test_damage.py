@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tally.job.events import Entry, Undecodable, decoded, encoded
+from tally.job.coding import Undecodable, decoded, encoded
+from tally.job.events import Entry
 from tally.job.fold import apply, opened
 from tally.job.state import State
 from tally.live.loading import load, open_session

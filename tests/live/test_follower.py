@@ -11,8 +11,8 @@ import pytest
 
 from tally.job import events as ev
 from tally.job import intents as want
+from tally.job.coding import encoded
 from tally.job.decide.refusal import Refusal
-from tally.job.events import encoded
 from tally.live import follower as module
 from tally.live.clock import SystemClock
 from tally.live.follower import Follower, begun

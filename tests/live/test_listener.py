@@ -10,7 +10,7 @@ import pytest
 
 from tally.job import events as ev
 from tally.job import intents as want
-from tally.job.plan import Wired
+from tally.job.wired import Wired
 from tally.live.clock import Clock
 from tally.live.listener import Listener
 from tally.live.session import Session

@@ -8,7 +8,7 @@ import pytest
 
 from tally.job import events as ev
 from tally.job import fold
-from tally.job.plan import MeterPlan
+from tally.job.wired import MeterPlan
 from tally.live.clock import SystemClock
 from tally.live.instruments import grout_meter
 from tally.live.loading import Loaded, load

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tally.job.events import encoded
+from tally.job.coding import encoded
 from tally.live.loading import load, shelved
 from tally.live.player import Player
 from tally.live.survey import Survey

@@ -8,7 +8,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from tally.job import events as ev
-from tally.job.events import Entry, encoded
+from tally.job.coding import encoded
+from tally.job.events import Entry
 from tests.record.sessions import chained
 from tests.scenario import JOINT_M, JOINTS, plan
 

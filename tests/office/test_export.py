@@ -14,8 +14,8 @@ import pyarrow.parquet as pq
 import pytest
 
 from tally.cli import main
+from tally.job import coding, fold
 from tally.job import events as ev
-from tally.job import fold
 from tally.job.view import ledger
 from tally.office import parquet
 from tally.office.csv_files import CsvFiles
@@ -240,7 +240,7 @@ def test_the_manual_names_every_column() -> None:
 
 
 def bodies(day: Day) -> bytes:
-    return b"".join(chained(tuple(ev.encoded(entry) for entry in day.entries)))
+    return b"".join(chained(tuple(coding.encoded(entry) for entry in day.entries)))
 
 
 def test_what_cannot_be_read_is_left_out_and_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from tally import formats
 from tally.cli import main
-from tally.job.events import encoded
+from tally.job.coding import encoded
 from tests.eventful import eventful_day
 from tests.office.generated import given, write
 from tests.record.sessions import chained

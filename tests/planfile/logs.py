@@ -4,7 +4,8 @@ outside with the shoe at 47.5 m."""
 from collections.abc import Sequence
 from pathlib import Path
 
-from tally.job.plan import Hole, Plan
+from tally.job.hole import Hole
+from tally.job.plan import Plan
 from tally.planfile import Mistake, example, read
 
 STEADY = [(depth, 320.0) for depth in range(7, 48)]

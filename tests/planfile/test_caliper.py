@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from tally.job.plan import MOST_LOG_POINTS, Plan
+from tally.job.hole import MOST_LOG_POINTS
+from tally.job.plan import Plan
 from tally.planfile import example, read_text
 from tests.planfile.logs import STEADY, found, hole, mistake, pairs, rows
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tally.job import events as ev
-from tally.job.events import encoded
+from tally.job.coding import encoded
 from tally.live.clock import SystemClock
 from tally.live.recent import Recent, recent
 from tally.live.recorder import Recorder

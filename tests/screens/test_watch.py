@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tally.job import events as ev
-from tally.job.events import encoded
+from tally.job.coding import encoded
 from tally.live.follower import Follower
 from tally.screens import themes
 from tests.live.test_follower import HeldClock

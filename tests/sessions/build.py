@@ -16,7 +16,8 @@ from pydantic import TypeAdapter
 
 from tally.job import events as ev
 from tally.job import lengths
-from tally.job.events import Entry, encoded
+from tally.job.coding import encoded
+from tally.job.events import Entry
 from tally.job.state import State
 from tally.live.loading import load
 from tally.record.line import ZERO_CHAIN, seal

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from tally.cli.meter import wiring
 
 if TYPE_CHECKING:
-    from tally.job.plan import MeterPlan
+    from tally.job.wired import MeterPlan
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from tally.cli.meter.choosing import Choice, choice
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
-    from tally.job.plan import MeterPlan
+    from tally.job.wired import MeterPlan
     from tally.meters.bench import Bench, Heard
     from tally.meters.transport import Port
     from tally.record.raw_log import RawLog

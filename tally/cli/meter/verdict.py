@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tally.formats import Units
-    from tally.job.plan import MeterPlan
+    from tally.job.wired import MeterPlan
 
 L_M3 = 1e-3
 COARSE = 200.0

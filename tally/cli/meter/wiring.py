@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
-    from tally.job.plan import MeterPlan
+    from tally.job.wired import MeterPlan
     from tally.meters.dialect import Dialect
     from tally.units import Gallon
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tally.job import watching
-from tally.job.plan import Measured
 from tally.job.state import Flow, State
 from tally.job.view.quantity import Kind, Quantity
+from tally.job.wired import Measured
 
 
 @dataclass(frozen=True, slots=True)

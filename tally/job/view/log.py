@@ -8,12 +8,12 @@ from datetime import datetime
 
 from tally.job import events as ev
 from tally.job.alarms.wording import WORDINGS
-from tally.job.plan import GROUT
 from tally.job.standing import CORRECTIONS, VOIDABLE
 from tally.job.state import Kept, State
 from tally.job.view import alarms as alarm_view
 from tally.job.view.check_words import TITLES as CHECKS
 from tally.job.view.quantity import Kind, Quantity, Sentence
+from tally.job.wired import GROUT
 
 _PLACE = re.compile(r"\{(\d+)\}")
 ACTIVITIES: dict[ev.ActivityName, str] = {

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from tally.engineering.hole import Profile, Segment
 from tally.job import geometry
-from tally.job.plan import Hole, HoleSection, Plan
+from tally.job.hole import Hole, HoleSection
+from tally.job.plan import Plan
 from tally.job.view.quantity import Kind, Quantity
 
 WASHOUT_SHARE = 0.20

@@ -9,7 +9,8 @@ from typing import Literal
 
 from tally.engineering import collapse as collapse_formula
 from tally.engineering import grout
-from tally.job.plan import HoleSection, Plan
+from tally.job.hole import HoleSection
+from tally.job.plan import Plan
 from tally.job.view.landing import LandingPlan
 from tally.job.view.planned_collapse import CollapsePlan
 from tally.job.view.planned_heat import HeatPlan

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tally.job import rules
-from tally.job.plan import Plan, RuleSet
+from tally.job.plan import Plan
+from tally.job.rule import RuleSet
 from tally.job.rule_facts import FACTS
 from tally.job.rules import Verdict
 from tally.job.state import State
