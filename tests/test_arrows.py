@@ -54,7 +54,10 @@ LIBRARIES: dict[str, set[str]] = {
     "pymodbus": {"meters/modbus_port.py"},
     "textual": {"screens"},
     "rich": set(),
-    "pydantic": {"job/plan.py", "job/events.py", "planfile/reader.py"},
+    "pydantic": {
+        *(f"job/{model}.py" for model in ("model", "hole", "wired", "grout_tank", "rule", "plan", "events", "coding")),
+        "planfile/reader.py",
+    },
     "platformdirs": {"record/folder.py", "settings.py"},
     "filelock": {"record/lock.py"},
     "argcomplete": {"cli/completion.py"},

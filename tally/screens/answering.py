@@ -15,10 +15,10 @@ from tally.job.intents import Insistable, Intent
 from tally.job.view.alarms import standing
 from tally.live.session import NotSaved, Saved
 from tally.screens import asks, times, words
-from tally.screens.asks import Ask, Pick, Show, Unreadable, Work
 from tally.screens.checklist import ChecklistScreen
 from tally.screens.entry import EntryLine
 from tally.screens.pick import PickScreen
+from tally.screens.question import Ask, Pick, Show, Unreadable, Work, answered
 
 if TYPE_CHECKING:
     from tally.screens.work import WorkScreen
@@ -113,7 +113,7 @@ class Answering:
         if self._saving and not message.text.strip():
             return  # Enter pressed twice: nothing is wrong with the first
         try:
-            intent = asks.answered(message.ask, message.text, message.toggle, self._screen.tally.units)
+            intent = answered(message.ask, message.text, message.toggle, self._screen.tally.units)
         except Unreadable as wrong:
             self._screen.say(f"✗ {wrong}", "bold")
             self._give_back(message, insist=False)
@@ -127,7 +127,7 @@ class Answering:
         tally, entry = self._screen.tally, self._screen.entry
         assert entry is not None and given.ask.then is not None
         try:
-            following = given.ask.then(asks.answered(given.ask, given.text, given.toggle, tally.units))
+            following = given.ask.then(answered(given.ask, given.text, given.toggle, tally.units))
         except Unreadable as wrong:
             self._screen.say(f"✗ {wrong}", "bold")
             return

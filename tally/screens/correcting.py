@@ -14,7 +14,7 @@ from tally.job.standing import OPERATORS, found, standing
 from tally.job.state import State
 from tally.job.view.quantity import Kind, Quantity
 from tally.screens import asks
-from tally.screens.asks import Ask, Pick, Question
+from tally.screens.question import Ask, Pick, Question
 
 MISREAD, MISSED = "read or typed wrong", "not written down when it went on"
 ACTIONS: dict[type[ev.Event], str] = {

@@ -15,8 +15,8 @@ from textual.widgets.input import Selection
 
 from tally import formats
 from tally.formats import Units
-from tally.screens.asks import Ask
 from tally.screens.field import Field, consume
+from tally.screens.question import Ask
 from tally.screens.words import cut, line
 
 LONGEST = 2_000

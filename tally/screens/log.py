@@ -15,7 +15,7 @@ from tally.formats import Units
 from tally.job.state import Kept, State
 from tally.job.view.log import LogRow, row
 from tally.screens import asks, correcting, keys, words
-from tally.screens.asks import Ask
+from tally.screens.question import Ask
 from tally.screens.work import WorkScreen
 
 WHO = 10

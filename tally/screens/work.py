@@ -19,11 +19,11 @@ from tally.job.view.header import header
 from tally.live.session import Snapshot
 from tally.screens import keys, loss
 from tally.screens.answering import Answering
-from tally.screens.asks import Ask
 from tally.screens.entry import EntryLine
 from tally.screens.keyline import KeyLine
 from tally.screens.keys import Key
 from tally.screens.parts import AlarmBar, Banner, Header
+from tally.screens.question import Ask
 from tally.screens.timebar import TimeBar
 from tally.screens.watchline import WatchLine
 

@@ -3,7 +3,8 @@
 from tally.job import events as ev
 from tally.job import intents as want
 from tally.job.standing import OPERATORS, standing
-from tally.screens import asks, correcting
+from tally.screens import correcting
+from tally.screens.question import Ask, answered
 from tests.eventful import eventful_day
 from tests.scenario import JOINT_M, Day
 from tests.screens.support import SMALL, bench
@@ -178,9 +179,9 @@ def test_every_entry_of_an_operator_can_be_entered_again_or_says_why_not() -> No
                 assert not isinstance(kept.entry.event, tuple(correcting.ACTIONS))
             else:
                 asked.add(type(kept.entry.event))
-            if isinstance(question, asks.Ask) and question.kind is not None:
-                again = question.then and question.then(asks.answered(question, question.given, "", "metric"))
-                assert isinstance(again, asks.Ask)
+            if isinstance(question, Ask) and question.kind is not None:
+                again = question.then and question.then(answered(question, question.given, "", "metric"))
+                assert isinstance(again, Ask)
                 intent = again.make(0.0, "why", "")
                 assert isinstance(intent, want.CorrectEntry)
     assert asked >= {ev.JointAdded, ev.JointRejected, ev.TopTagged, ev.ReturnsSeen, ev.PumpStopped, ev.StageEnded}
