@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from tally.job.state import Flow
-from tally.job.wired import MeterPlan
+from tally.job.wired import MeterPlan, Wired
 
+WiredT = TypeVar("WiredT", bound=Wired)
 COUNTS = ("total", "pulses")
 VOLUMES = (*COUNTS, "rate")
 
 
-def corrected(meter: MeterPlan, correction: float) -> MeterPlan:
+def corrected(meter: WiredT, correction: float) -> WiredT:
     """The meter with each volume and rate times `correction`, true over shown."""
     factors = {name: factor * (correction if name in VOLUMES else 1.0) for name, factor in meter.factors.items()}
     registers = tuple(

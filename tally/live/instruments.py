@@ -15,7 +15,7 @@ from tally.meters.modbus import ModbusDialect
 from tally.meters.modbus_port import is_tcp, modbus_opener
 from tally.meters.register import Register
 from tally.meters.source import Source
-from tally.meters.transport import open_port
+from tally.meters.transport import Port, open_port
 
 RawHook = Callable[[str, float, bytes], None]
 
@@ -27,11 +27,6 @@ def grout_meter(plan: Plan, clock: Clock, on_raw: RawHook) -> Source | None:
 
 def instrument(channel: str, wired: Wired, clock: Clock, on_raw: RawHook) -> Source:
     """An instrument of the plan, not yet started; its readings and bytes go by the name `channel`."""
-    opener = (
-        modbus_opener(_registers(wired), wired.every_s, wired.bits)
-        if wired.registers
-        else partial(open_port, bits=wired.bits)
-    )
     # A device that is asked rarely is not silent in between.
     stale_after_s = max(3.0, 2.5 * wired.every_s) if wired.registers else 3.0
     return Meter(
@@ -41,9 +36,16 @@ def instrument(channel: str, wired: Wired, clock: Clock, on_raw: RawHook) -> Sou
         dialect(wired),
         clock=clock,
         on_raw=on_raw,
-        opener=opener,
+        opener=opener(wired),
         stale_after_s=stale_after_s,
     )
+
+
+def opener(wired: Wired) -> Callable[[str, int], Port]:
+    """What opens its port, given the port and the baud rate."""
+    if wired.registers:
+        return modbus_opener(_registers(wired), wired.every_s, wired.bits)
+    return partial(open_port, bits=wired.bits)
 
 
 def dialect(wired: Wired) -> LineDialect | ModbusDialect:

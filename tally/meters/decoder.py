@@ -1,7 +1,7 @@
 """From raw bytes to readings, the same way live and from a raw log."""
 
 from tally.meters.dialect import Dialect, Undecoded, shown
-from tally.meters.framing import Frame
+from tally.meters.framing import Frame, Garbage
 from tally.meters.integral import Integral
 from tally.meters.reading import Reading
 
@@ -28,19 +28,20 @@ class Decoder:
             if self._integral is not None:
                 self._integral.interrupted()
             return []
-        readings: list[Reading] = []
-        for found in self._framer.feed(data):
-            if isinstance(found, Frame):
-                decoded = self._decoded(found.data, mono_s)
-            else:
-                decoded = Undecoded(shown(found.data.decode("latin-1")), found.why)
-            if isinstance(decoded, Undecoded):
-                self.garbage += 1
-                self.last_trouble = decoded
-            else:
-                self.lines += 1
-                readings += self._with_total(decoded) if self._integral is not None else decoded
-        return readings
+        return [reading for found in self._framer.feed(data) for reading in self.read(mono_s, found)]
+
+    def read(self, mono_s: float, found: Frame | Garbage) -> list[Reading]:
+        """The readings of what a framer cut out; none where it cannot be read, which is then the last trouble."""
+        if isinstance(found, Frame):
+            decoded = self._decoded(found.data, mono_s)
+        else:
+            decoded = Undecoded(shown(found.data.decode("latin-1")), found.why)
+        if isinstance(decoded, Undecoded):
+            self.garbage += 1
+            self.last_trouble = decoded
+            return []
+        self.lines += 1
+        return self._with_total(decoded) if self._integral is not None else decoded
 
     def _with_total(self, readings: list[Reading]) -> list[Reading]:
         """Where a meter says its rate alone, the total that its rates add up to."""

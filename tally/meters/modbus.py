@@ -19,6 +19,8 @@ READ = (3, 4)
 _REFUSED = 0x80
 _TCP_HEADER = 6
 _LONGEST = 260
+QUESTION_BYTES, TCP_QUESTION_BYTES = 8, 12
+"""What a question takes on the wire."""
 _EXCEPTIONS = {
     1: "the device does not know this kind of read: try the other of holding and input",
     2: "the device has no such register: a manual's 40001 is address 0",
@@ -129,6 +131,14 @@ class ModbusFramer:
         return (body, size) if crc16(body) == bytes(self._kept[length:size]) else (None, 0)
 
 
+def words_in(frame: bytes) -> tuple[int, ...] | str:
+    """The registers that a frame of `ModbusFramer` holds, or in words why the device refused them."""
+    answer = frame[6:]
+    if answer[1] & _REFUSED:
+        return _EXCEPTIONS.get(answer[2], f"the device answers with error {answer[2]}")
+    return struct.unpack(f">{answer[2] // 2}H", answer[3:])
+
+
 class ModbusDialect:
     """The registers of one port's devices, each as a value in SI."""
 
@@ -156,12 +166,10 @@ class ModbusDialect:
 
     def decode(self, frame: bytes, mono_s: float, channel: str) -> list[Reading] | Undecoded:
         unit, function, address, count = struct.unpack(">BBHH", frame[:6])
-        answer = frame[6:]
         asked = f"unit {unit}, register {address}"
-        if answer[1] & _REFUSED:
-            why = _EXCEPTIONS.get(answer[2], f"the device answers with error {answer[2]}")
-            return Undecoded(shown(asked), why)
-        words = struct.unpack(f">{count}H", answer[3:])
+        words = words_in(frame)
+        if isinstance(words, str):
+            return Undecoded(shown(asked), words)
         found: list[Reading] = []
         for register in self.registers:
             if (register.unit, register.function, register.address, register.count) != (unit, function, address, count):

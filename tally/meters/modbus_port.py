@@ -100,11 +100,15 @@ class ModbusPort:
         self._next = (self._next + 1) % len(self._registers)
         if self._next == 0:
             self._due_s = max(self._due_s + self._every_s, time.monotonic() - self._every_s)
+        return self.ask(register)
+
+    def ask(self, register: Register) -> bytes:
+        """The question for one register and whatever answered it, as they went over the wire."""
         self._asked = self._answered = b""
-        self._ask(register)
+        self._exchange(register)
         return self._asked + self._answered
 
-    def _ask(self, register: Register) -> None:
+    def _exchange(self, register: Register) -> None:
         from pymodbus.exceptions import ConnectionException, ModbusException
 
         ask = self._client.read_holding_registers if register.bank == "holding" else self._client.read_input_registers

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from tally.meters.current import CurrentLoop
 from tally.meters.dialect import DialectFault, LineDialect, Undecoded, plain
 
 OPEN = "?"
@@ -37,6 +38,7 @@ _UNITS: dict[str, tuple[str, str]] = {
         },
         "pressure": {"bar": "bar", "kPa": "kpa", "MPa": "mpa", "psi": "psi"},
         "force": {"kN": "kn", "daN": "dan", "kg": "kg", "t": "t", "lb": "lb lbs", "lbf": "lbf"},
+        "current": {"mA": "ma"},
     }.items()
     for unit, words in spellings.items()
     for word in words.split()
@@ -61,6 +63,9 @@ _NUMBER = r"[+-]?[0-9.]+"
 _MOST_LINES = 500
 _SMALL = 1e-6
 """A factor by which no number is impossible: whether a line can be read does not hang on the unit."""
+_MA = 1e-3
+_ANY_RANGE = CurrentLoop("rate_m3_s", 0.0, 1.0)
+"""Stands in for a range that nobody has said yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +84,8 @@ class Proposal:
 
     @property
     def open(self) -> tuple[str, ...]:
-        """The values whose unit, or whose gallon, a person must say."""
-        return tuple(name for name, unit in self.units.items() if unit == OPEN or unit in GALLONS)
+        """The values whose unit, whose gallon or, of a current, whose range a person must say."""
+        return tuple(name for name, unit in self.units.items() if unit == OPEN or unit in GALLONS or name == "current")
 
 
 @dataclass(slots=True)
@@ -156,7 +161,8 @@ def _proposed(alike: Sequence[str], heard: Sequence[str]) -> Proposal | None:
         return None
     pattern = "".join(map(_written, pieces))
     try:
-        dialect = LineDialect(pattern, dict.fromkeys(units, _SMALL))
+        factors = {name: _MA if name == "current" else _SMALL for name in units}
+        dialect = LineDialect(pattern, factors, loop=_ANY_RANGE if "current" in units else None)
     except DialectFault:
         return None
     return Proposal(pattern, units, takes(dialect, heard), len(heard))

@@ -73,11 +73,15 @@ def number(words: Sequence[int], type: Type, order: Order) -> float:
     return float(struct.unpack(TYPES[type], data)[0])
 
 
-def orders_that_read(words: Sequence[int], type: Type, known: float, *, scale: float = 1.0) -> list[Order]:
-    """The orders in which `words` read as `known`, within a hundredth: for a device whose display shows a number."""
+def orders_that_read(
+    words: Sequence[int], type: Type, known: float, *, scale: float = 1.0, within: float | None = None
+) -> list[Order]:
+    """The orders in which `words` read as `known`, for a device whose display shows a number: within `within`, or
+    where that is not said within a hundredth."""
+    near = max(abs(known) * NEAR, 1e-9) if within is None else within
     found: list[Order] = []
     for order in ORDERS:
         value = number(words, type, order) * scale
-        if math.isfinite(value) and abs(value - known) <= max(abs(known) * NEAR, 1e-9):
+        if math.isfinite(value) and abs(value - known) <= near:
             found.append(order)
     return found

@@ -67,7 +67,10 @@ def _corrected(values: Values, correction: float) -> Values:
         one | {"factor": one["factor"] * correction} if one.get("reads") in shown_volumes and "factor" in one else one
         for one in values.get("registers", ())
     ]
-    return given(factors=factors or None, registers=registers or None)
+    loop = values.get("loop")
+    if loop is not None and loop["quantity"] == "rate_m3_s":
+        loop = loop | {"at_4": loop["at_4"] * correction, "at_20": loop["at_20"] * correction}
+    return given(factors=factors or None, registers=registers or None, loop=loop)
 
 
 def instrument(table: Table) -> tuple[Values, bool]:

@@ -75,6 +75,19 @@ def test_a_totaliser_gets_a_correction_of_true_over_shown(home: Path) -> None:
     assert "correction = 1.0020" in said  # 5000 / 4990 = 1.002004
 
 
+def test_strokes_by_eye_give_the_pumps_efficiency(home: Path) -> None:
+    # 20 strokes of 1.25 L sweep 25 L and 22.5 L are in the bucket: 90 %
+    runs = ("22.5 L=20 strokes",) * 3
+    said = by_eye(home, "--stroke-volume", "1.25 L", "--save", "k.toml", runs=runs)
+    assert said.startswith("0 ")
+    assert "one stroke delivers 1.125 L: 90 % of what it sweeps" in said
+    found = tomllib.loads((home / "k.toml").read_text(encoding="utf-8"))["meter"]
+    assert (found["source"], found["stroke_volume"], found["efficiency"]) == ("strokes", "1.25 L", "90 %")
+    more = by_eye(home, "--stroke-volume", "1.0 L", runs=runs)  # 22.5 L out of 20 L swept
+    assert more.startswith("1 ")
+    assert "REFUSED: no pump delivers that share" in more
+
+
 def test_few_pulses_are_called_few(home: Path) -> None:
     assert "few pulses" in by_eye(home, runs=("20 L=100 pulses",) * 3)
 

@@ -8,6 +8,7 @@ import pytest
 
 from tally.record.raw_log import read_raw
 from tests.cli.program import Program, PtyMeter, Talking
+from tests.live.small_job import plan_text
 from tests.test_cli import here
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="needs pseudo-terminals")
@@ -96,6 +97,65 @@ def test_a_gallon_of_no_country_is_left_for_the_person_to_say(home: Path) -> Non
         assert listen.ended() == 1  # nothing was read
     assert "it takes 7 of the last 7 lines" in listen.text
     assert "which gallon?" in listen.text
+
+
+def test_a_current_is_seen_and_its_range_is_asked(home: Path) -> None:
+    with PtyMeter() as meter, Program("meter", "listen", meter.port, home=home) as listen:
+        assert listen.says("listening on")
+        for tenths in range(8):
+            meter.send(f"I {12 + tenths / 10:.2f} mA\r\n")
+        assert listen.says("I 12.70 mA")
+        listen.interrupt()
+        assert listen.ended() == 1
+    assert "what do 4 and 20 mA stand for?" in listen.text
+    assert 'source = "current"' in listen.text
+
+
+def test_a_gauge_on_a_current_loop(home: Path) -> None:
+    from tally.planfile.snippet import read_wired
+
+    # 12 mA is half of the range from 0 to 250 bar; 3.5 mA is no pressure at all
+    arguments = ("--at-4", "0 bar", "--at-20", "250 bar", "--channel", "pressure", "--shows", "125 bar")
+    with PtyMeter() as meter, Program("meter", "listen", meter.port, *arguments, home=home) as listen:
+        assert listen.says("listening on")
+        meter.send("\r\nI 12.00 mA\r\nI 3.50 mA\r\n")
+        assert listen.says("below 3.6"), listen.text
+        listen.interrupt()
+        assert listen.ended() == 0
+    assert "pressure 125.0 bar" in listen.text
+    assert "-- it reads 125 bar; the display shows 125 bar: the same within its last digit" in listen.text
+    found = read_wired(listen.text.partition("# for the plan file")[2])
+    assert not isinstance(found, list)
+    assert found.loop is not None and found.loop.at_20 == pytest.approx(25e6)
+
+
+def test_strokes_and_a_display_that_disagrees(home: Path) -> None:
+    # 100 strokes of 1.2 L at 90 % are 108 L, and the display shows 120 L: it sweeps, but does not deliver
+    arguments = ("--stroke-volume", "1.2 L", "--efficiency", "90 %", "--shows", "120.0 L")
+    with PtyMeter() as meter, Program("meter", "listen", meter.port, *arguments, home=home) as listen:
+        assert listen.says("listening on")
+        meter.send("\r\nP 100\r\n")
+        assert listen.says("total 108.00 L"), listen.text
+        listen.interrupt()
+        assert listen.ended() == 1
+    assert "-- NOT the same: it reads 108 L, 0.9 times as much; the display shows 120.0 L" in listen.text
+    assert 'efficiency = "90 %"' in listen.text
+
+
+def test_an_instrument_of_a_plan_is_listened_to_on_another_port(home: Path) -> None:
+    gauge = (
+        '[[instrument]]\nname = "mud balance"\nchannel = "density"\nport = "x"\npattern = "D (?P<density>[0-9.]+)"\n'
+    )
+    text = plan_text("none") + "\n" + gauge + 'units = {density = "kg/L"}\n'
+    (home / "plan.toml").write_text(text, encoding="utf-8")
+    arguments = ("--plan", "plan.toml", "--instrument", "mud balance")
+    with PtyMeter() as meter, Program("meter", "listen", meter.port, *arguments, home=home) as listen:
+        assert listen.says("listening on")
+        meter.send("\r\nD 1.88\r\n")
+        assert listen.says("density 1.88"), listen.text
+        listen.interrupt()
+        assert listen.ended() == 0
+    assert "# for the plan" not in listen.text  # the plan has it
 
 
 def test_a_port_that_says_nothing_readable_says_what_to_try_next(home: Path) -> None:

@@ -58,5 +58,15 @@ def modbus_device(where: str, words: list[int]) -> Iterator[str]:
             process.stdout.close()
 
 
+def shows(port: str, words: list[int]) -> None:
+    """Has the device on that TCP port hold other words from now on, as one that counts does."""
+    from pymodbus.client import ModbusTcpClient
+
+    client: Any = ModbusTcpClient("127.0.0.1", port=int(port))
+    assert client.connect()
+    assert not client.write_registers(FIRST, words, device_id=1).isError()
+    client.close()
+
+
 if __name__ == "__main__":
     asyncio.run(_serve(sys.argv[1], [int(word) for word in sys.argv[2:]]))

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tally.cli.fault import CommandFault
-from tally.cli.meter import wiring
+from tally.cli.meter import options as given
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands
@@ -20,12 +20,16 @@ REFUSED = 1
 MOST_RUNS = 20
 _ABOUT = """\
 Bucket test. Put a bucket or tank of known volume under the hose (weighed, or struck level at a mark), pump into it at
-the rate of the job, and type what is in it. At least three runs, each of 20 s or more; with the fluid of the job if you
-can, since water and grout may read differently. Answers may come from a file or another program as well: an empty line
-when a run may begin, its true volume when it is done.
+the rate of the job, and type what is in it. At least three runs, each of 20 s or more; with the fluid of the job if
+you can, since water and grout may read differently. Answers may come from a file or another program as well: an empty
+line when a run may begin, its true volume when it is done.
+
+Any meter that gives a total, a count or a rate: of lines, pulses, a pump's strokes (--stroke-volume; their efficiency
+comes of it), a current (--at-4, --at-20), Modbus (--address, --type, --units), or one of a plan (--plan).
 
 Wet cement burns: gloves and goggles. Bleed the line before you break it."""
 _RUN = "TRUE=COUNTED"
+_COUNTED = {"pulses": "pulses", "pulse": "pulses", "p": "pulses", "strokes": "strokes", "stroke": "strokes"}
 
 
 def add(commands: Commands) -> None:
@@ -35,12 +39,12 @@ def add(commands: Commands) -> None:
         description=_ABOUT,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    wiring.port_options(calibrate, required=False)
-    wiring.reading_options(calibrate)
-    wiring.shown_option(calibrate)
+    given.port_options(calibrate)
+    given.reading_options(calibrate)
+    given.shown_option(calibrate)
     calibrate.add_argument("--runs", type=_runs, default=3, help="how many (default and least 3)")
     calibrate.add_argument("--run", action="append", default=[], metavar=_RUN,
-                           help='made by eye, such as "20.05 L=1973 pulses" or "20.05 L=20.3 L"')  # fmt: skip
+                           help='made by eye: "20.05 L=1973 pulses", "20 L=20.3 L" or "20 L=17 strokes"')  # fmt: skip
     calibrate.add_argument("--volume", metavar="VOLUME", help="of the bucket; an empty answer then means that")
     calibrate.add_argument("--bucket-error", type=_share, default=0.005, metavar="SHARE",
                            help='what the bucket\'s own volume may be off (default "0.5 %%")')  # fmt: skip
@@ -55,14 +59,15 @@ def add(commands: Commands) -> None:
 def _command(options: argparse.Namespace) -> int:
     from tally.cli.meter import verdict
 
+    options.correction, options.planned = 1.0, {}
     if options.save is not None and options.save.exists():
         raise CommandFault(f"{options.save} is there already, and nothing is written over; give --save another name")
     if options.run:
         result = _by_eye(options)
-    elif options.port is not None:
+    elif options.port is not None or options.plan is not None:
         result = _on_the_port(options)
     else:
-        raise CommandFault('name the meter\'s port, or give runs made by eye: --run "20.05 L=1973 pulses"')
+        raise CommandFault('name the meter\'s port, a plan, or give runs made by eye: --run "20.05 L=1973 pulses"')
     print("\n".join(verdict.words(result)))
     table = verdict.for_the_plan(result, options)
     print("\n" + table)
@@ -94,19 +99,23 @@ def _by_eye(options: argparse.Namespace) -> Result:
     for text in options.run:
         true, sign, counted = text.partition("=")
         if not sign:
-            raise CommandFault(f'--run: given {text!r}; accepted: "20.05 L=1973 pulses" or "20.05 L=20.3 L"')
+            raise CommandFault(f'--run: given {text!r}; accepted: "20.05 L=1973 pulses", "20.05 L=20.3 L"'
+                               ' or "20.05 L=17 strokes"')  # fmt: skip
         number, _, word = counted.strip().partition(" ")
         if number and not word and number.isdecimal():
             raise CommandFault(f'--run: given {text!r}; say what {number} counts: "{number} pulses" or "{number} L"')
-        pulses = word.strip().casefold() in ("pulses", "pulse", "p")
-        count = _count(number) if pulses else _volume(options, counted, "--run")
-        kinds.add(pulses)
+        kind = _COUNTED.get(word.strip().casefold(), "volume")
+        count = _volume(options, counted, "--run") if kind == "volume" else _count(number)
+        kinds.add(kind)
         runs.append(Run(count, _volume(options, true, "--run")))
     if len(kinds) > 1:
-        raise CommandFault("--run: some runs give pulses and some a volume; a meter shows one of them")
+        raise CommandFault(f"--run: some runs give {' and some '.join(sorted(kinds))}; a meter shows one of them")
     if len(runs) < 3:
         raise CommandFault(f"--run: {len(runs)} given; a bucket test takes at least three")
-    return result(options, runs, pulses=kinds.pop())
+    kind = kinds.pop()
+    if kind == "strokes" and not options.stroke_volume:
+        raise CommandFault('--run counts strokes: what does one sweep? --stroke-volume "1.2 L"')
+    return result(options, runs, pulses=kind != "volume")
 
 
 def _on_the_port(options: argparse.Namespace) -> Result:
@@ -186,7 +195,7 @@ def _volume(options: argparse.Namespace, text: str, what: str) -> float:
 def _count(text: str) -> float:
     number = text.replace(",", "")
     if not number.isdecimal() or int(number) == 0:
-        raise CommandFault(f"--run: given {text} pulses; a whole number above zero is accepted")
+        raise CommandFault(f"--run: given a count of {text}; a whole number above zero is accepted")
     return float(number)
 
 

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from tally.cli.meter import wiring
 
 if TYPE_CHECKING:
-    from tally.job.wired import MeterPlan
+    from tally.job.wired import Wired
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A pattern (none for the plain dialect) with its units; `open` are the values whose unit nobody has said."""
+    """A pattern (none for the plain dialect) with its units; of those in `open` nobody has said unit, K or range."""
 
     pattern: str
     units: dict[str, str]
@@ -23,7 +23,7 @@ class Choice:
     takes: int = 0
     of: int = 0
 
-    def meter(self, options: argparse.Namespace) -> MeterPlan:
+    def meter(self, options: argparse.Namespace) -> Wired:
         return wiring.meter(options, self.pattern, self.units)
 
 
@@ -45,5 +45,7 @@ def _unsaid(options: argparse.Namespace, name: str, unit: str) -> bool:
     from tally.meters import proposal
 
     if name == "pulses":
-        return not options.k_factor
+        return not (options.k_factor or options.stroke_volume)
+    if name == "current":
+        return not (options.at_4 and options.at_20)
     return unit == proposal.OPEN or (unit in proposal.GALLONS and not options.gallons)

@@ -14,6 +14,7 @@ from tally.cli.meter.verdict import Run, Tested
 if TYPE_CHECKING:
     from types import TracebackType
 
+    from tally.job.wired import Wired
     from tally.meters.reading import Reading
 
 FIRST_LINES = 4
@@ -29,12 +30,16 @@ class Counting:
 
     def __init__(self, options: argparse.Namespace) -> None:
         self._options = options
-        self._k_is_known = options.k_factor is not None
-        self.tested = _asked(options) or _looked_at(options)
+        self._k_is_known = options.k_factor is not None or options.plan is not None
+        self.tested = _described(options) or _looked_at(options)
         self.meter = self.tested.meter
-        self.pulses = "pulses" in self.meter.factors
-        if not self.pulses and "total" not in self.meter.factors:
-            raise CommandFault("this meter gives no total and no pulses; a bucket test needs a count")
+        self.strokes = options.stroke_volume is not None
+        factors = wiring.factors(self.meter)
+        self.pulses = "pulses" in factors
+        self._one_m3 = factors.get("pulses", 1.0)
+        self._integrated = not factors.keys() & {"pulses", "total"}
+        if self._integrated and not _adds_up(self.meter, factors):
+            raise CommandFault("this meter gives no volume, no rate and no pulses; a bucket test needs a count")
         self.trouble = ""
         self._moved_m3 = 0.0
 
@@ -53,9 +58,17 @@ class Counting:
 
     @property
     def words(self) -> str:
+        if self._integrated:
+            return "it gives a rate, which is added up while it arrives"
         if not self.pulses:
             return "it shows a total"
+        if self.strokes:
+            return "it counts strokes"
         return "it counts pulses" + ("" if self._k_is_known else ", what one stands for is what the test finds")
+
+    @property
+    def unit(self) -> str:
+        return "strokes" if self.strokes else "pulses"
 
     def begin(self) -> None:
         """From the first total that arrives from now on."""
@@ -79,17 +92,16 @@ class Counting:
             self.trouble = self.trouble or "the meter still counts: stop the pump before the bucket is read"
         if not self.trouble and not ended_m3 > 0:
             self.trouble = "nothing was counted"
-        one_m3 = self.meter.factors["pulses"] if self.pulses else 1.0
         first_s, last_s = self._first_move_s, self._last_move_s
         seconds = None if first_s is None or last_s is None else last_s - first_s
-        counted = round(ended_m3 / one_m3) if self.pulses else ended_m3
+        counted = round(ended_m3 / self._one_m3) if self.pulses else ended_m3
         return Run(counted, true_m3, seconds)
 
     def run_words(self, run: Run) -> str:
         from tally.cli.meter.wording import volume
 
         shown = self._options.shown
-        counted = f"{run.counted:,.0f} pulses" if self.pulses else volume(run.counted, shown)
+        counted = f"{run.counted:,.0f} {self.unit}" if self.pulses else volume(run.counted, shown)
         short = run.seconds is not None and run.seconds < SHORT_S
         hint = f" in {run.seconds:.0f} s: short, 20 s or more say more" if short else ""
         return f"{counted} for {volume(run.true_m3, shown)}{hint}"
@@ -124,18 +136,37 @@ class Counting:
     _last_move_s: float | None = None
 
 
+def _adds_up(meter: Wired, factors: dict[str, float]) -> bool:
+    """Whether its rate, all that it gives, becomes a total."""
+    from tally.live.instruments import counts_volume
+
+    loop = meter.loop is not None and meter.loop.quantity == "rate_m3_s"
+    return counts_volume(meter) and ("rate" in factors or loop)
+
+
 def _with_k(options: argparse.Namespace, pulses: bool) -> argparse.Namespace:
-    """The same with a stand-in for K where pulses are read and nobody gave one."""
-    if options.k_factor is None and pulses:
-        return argparse.Namespace(**(vars(options) | {"k_factor": UNKNOWN_K}))
+    """The same with a stand-in for K, or for a pump's efficiency, where that is what the test is to find."""
+    said = vars(options)
+    if options.stroke_volume and not options.efficiency:
+        return argparse.Namespace(**(said | {"efficiency": "100 %"}))
+    if options.k_factor is None and not options.stroke_volume and pulses:
+        return argparse.Namespace(**(said | {"k_factor": UNKNOWN_K}))
     return options
 
 
-def _asked(options: argparse.Namespace) -> Tested | None:
-    """The meter as the options describe it, if they do."""
-    meter = wiring.asked_meter(_with_k(options, "(?P<pulses>" in (options.pattern or "")))
-    units = wiring.named_units(options.units)
-    return None if meter is None else Tested(options.pattern or "", units, meter)
+def _described(options: argparse.Namespace) -> Tested | None:
+    """The meter as the options or a plan describe it, if they do."""
+    counts = "(?P<pulses>" in (options.pattern or "") or options.source == "pulses"
+    nameless = wiring.source_of(options) == "modbus" and not options.units
+    asked = _with_k(options, counts or nameless)
+    meter = wiring.resolved(asked)
+    for name in ("port", "baud", "bits", "correction", "planned"):
+        setattr(options, name, getattr(asked, name))
+    if options.plan is not None:
+        options.stroke_volume = options.planned.get("stroke_volume")
+    if meter is None and wiring.source_of(options) == "modbus":
+        raise CommandFault("Modbus: what does the register hold? --type and --units; tally meter listen PORT --shows")
+    return None if meter is None else Tested(options.pattern or "", wiring.named_units(options.units), meter)
 
 
 def _looked_at(options: argparse.Namespace) -> Tested:

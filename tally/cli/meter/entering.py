@@ -6,11 +6,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tally.cli.fault import CommandFault
+from tally.cli.meter import wiring
 
 if TYPE_CHECKING:
     from tally.cli.meter.verdict import Result
     from tally.job.intents import Intent
     from tally.job.plan import Plan
+    from tally.job.wired import Wired
 
 
 def entered(path: Path, found: Result) -> str:
@@ -48,19 +50,32 @@ def _intent(plan: Plan, found: Result) -> Intent:
     meter = plan.meter
     if not found.accepted or meter is None or not _fits(plan, found):
         return want.WriteNote(summary(found))
+    factors, registers, loop = meter.factors, meter.registers, meter.loop
     if found.pulses:
-        meter = meter.model_copy(update={"factors": {**meter.factors, "pulses": 1.0 / found.test.mean}})
+        one_m3 = 1.0 / found.test.mean
+        factors = {**factors, "pulses": one_m3} if "pulses" in factors else factors
+        registers = tuple(
+            one.model_copy(update={"factor": one_m3}) if one.reads == "pulses" else one for one in registers
+        )
     elif found.tested is not None:
-        # from the units of its lines, not from the plan's factors, which may hold an older correction
-        meter = meter.model_copy(update={"factors": corrected(found.tested.meter, found.correction).factors})
-    meter = meter.model_copy(update={"tolerance_share": min(found.tolerance, 0.99)})
+        # from the units of what was read, not from the plan's factors, which may hold an older correction
+        right = corrected(found.tested.meter, found.correction)
+        factors, registers, loop = right.factors, right.registers, right.loop
+    update = {"factors": factors, "registers": registers, "loop": loop}
+    meter = meter.model_copy(update=update | {"tolerance_share": min(found.tolerance, 0.99)})
     return want.AmendPlan(plan.model_copy(update={"meter": meter}), summary(found))
 
 
 def _fits(plan: Plan, found: Result) -> bool:
-    """Whether the result says what the session's meter is: K for a counter, a correction for the very same lines."""
+    """Whether the result says what the session's meter is: K for a counter, a correction for what was read the same."""
     if plan.meter is None:
         return False
     if found.pulses:
-        return "pulses" in plan.meter.factors
-    return found.tested is not None and found.tested.meter.pattern == plan.meter.pattern
+        return "pulses" in wiring.factors(plan.meter)
+    return found.tested is not None and _how(found.tested.meter) == _how(plan.meter)
+
+
+def _how(meter: Wired) -> tuple[object, ...]:
+    """How it is read, apart from what one of it stands for."""
+    places = tuple((one.reads, one.unit, one.bank, one.address, one.type, one.order) for one in meter.registers)
+    return meter.pattern, places, meter.loop and meter.loop.quantity

@@ -7,13 +7,14 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tally.cli.fault import CommandFault
 from tally.engineering.bucket import SPREAD_LIMIT, BucketTest, bucket_test, tolerance
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tally.formats import Units
-    from tally.job.wired import MeterPlan
+    from tally.job.wired import Wired
 
 L_M3 = 1e-3
 COARSE = 200.0
@@ -36,7 +37,7 @@ class Tested:
 
     pattern: str
     units: dict[str, str]
-    meter: MeterPlan
+    meter: Wired
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +51,22 @@ class Result:
     tolerance: float
     shown: Units
     tested: Tested | None = None
+    stroke_m3: float | None = None
+    """What a stroke sweeps, where strokes were counted."""
+
+    @property
+    def counted(self) -> str:
+        """What one of the count is called."""
+        return "strokes" if self.stroke_m3 else "pulses"
+
+    @property
+    def efficiency(self) -> float | None:
+        """What a stroke truly delivers of what it sweeps; may be found above 1, which no pump does."""
+        return None if self.stroke_m3 is None else 1.0 / (self.test.mean * self.stroke_m3)
 
     @property
     def accepted(self) -> bool:
-        return self.test.spread <= self.limit
+        return self.test.spread <= self.limit and (self.efficiency is None or 0.1 <= self.efficiency <= 1.0)
 
     @property
     def tolerance_words(self) -> str:
@@ -66,8 +79,12 @@ class Result:
         from tally.formats import GALLON_M3
 
         if self.shown == "us":
-            return f"{self.test.mean * GALLON_M3:.6g} pulses/US gal"
-        return f"{self.test.mean * L_M3:.6g} pulses/L"
+            return f"{self.test.mean * GALLON_M3:.6g} {self.counted}/US gal"
+        return f"{self.test.mean * L_M3:.6g} {self.counted}/L"
+
+    @property
+    def efficiency_words(self) -> str:
+        return f"{100 * (self.efficiency or 0.0):.4g} %"
 
     @property
     def correction(self) -> float:
@@ -79,7 +96,19 @@ def result(options: argparse.Namespace, runs: Sequence[Run], *, pulses: bool, te
     test = bucket_test([run.counted for run in runs], [run.true_m3 for run in runs])
     limit = SPREAD_LIMIT if options.limit is None else options.limit
     off = tolerance(test, options.bucket_error)
-    return Result(test, tuple(runs), pulses, limit, off, options.shown, tested)
+    return Result(test, tuple(runs), pulses, limit, off, options.shown, tested, _stroke_m3(options) if pulses else None)
+
+
+def _stroke_m3(options: argparse.Namespace) -> float | None:
+    from tally import units
+    from tally.job.view.quantity import Kind
+
+    if not options.stroke_volume:
+        return None
+    try:
+        return units.quantity(options.stroke_volume, Kind.VOLUME, gallon=options.gallons)
+    except units.UnitFault as fault:
+        raise CommandFault(f"--stroke-volume: {fault}") from fault
 
 
 def words(found: Result) -> list[str]:
@@ -96,6 +125,12 @@ def words(found: Result) -> list[str]:
     told.append(f"spread {test.spread:.2%}, largest less smallest; standard deviation {test.deviation / test.mean:.2%}")
     if not found.pulses:
         told.append(f"correction {found.correction:.4f}, true over shown: what it shows times this is what flowed")
+    if found.efficiency is not None:
+        one_m3 = 1.0 / test.mean
+        told.append(f"one stroke delivers {one_m3 * 1000:.4g} L: {found.efficiency_words} of what it sweeps")
+        if not 0.1 <= found.efficiency <= 1.0:
+            told.append("REFUSED: no pump delivers that share; look at the stroke volume and how strokes were counted")
+            return told
     limit = f"{found.limit:.2%}".replace(".00", "")
     if found.accepted:
         told.append(f"ACCEPTED: the spread is no more than {limit} (common practice for a working meter)")
@@ -107,13 +142,15 @@ def words(found: Result) -> list[str]:
     told.append(f"a volume measured with it may be off by ± {found.tolerance_words}, four times in five; that of the "
                 "bucket is in it")  # fmt: skip
     if found.pulses and min(run.counted for run in found.runs) < COARSE:
-        told.append(f"few pulses: one more or less is over {1 / COARSE:.1%}; take a larger bucket")
+        told.append(f"few {found.counted}: one more or less is over {1 / COARSE:.1%}; take a larger bucket")
     return told
 
 
 def summary(found: Result) -> str:
     """The verdict in one line, for the record."""
-    factor = f"K {found.k_words}" if found.pulses else f"correction {found.correction:.4f} (true over shown)"
+    factor = f"correction {found.correction:.4f} (true over shown)"
+    if found.pulses:
+        factor = f"efficiency {found.efficiency_words}" if found.efficiency else f"K {found.k_words}"
     verdict = "accepted" if found.accepted else "refused"
     return (f"bucket test, {len(found.runs)} runs: {factor}, spread {found.test.spread:.2%}, {verdict} "
             f"(limit {found.limit:.2%}), tolerance {found.tolerance_words}")  # fmt: skip
@@ -130,22 +167,39 @@ def for_the_plan(found: Result, options: argparse.Namespace) -> str:
 
 
 def _table(found: Result, options: argparse.Namespace) -> str:
-    from tally.planfile.snippet import meter_text, quoted
+    """The whole table, or of a meter that a plan describes the lines of it that change."""
+    from tally.cli.meter.wiring import table_text
+    from tally.planfile.snippet import quoted
 
-    more = [] if options.bits == "8N1" else [f"bits = {quoted(options.bits)}"]
-    more += [] if found.pulses else [f"correction = {found.correction:.4f}"]
-    if found.tested is None:
-        changed = ['source = "pulses"', f"k = {quoted(found.k_words)}"] if found.pulses else more
-        return "\n".join(["[meter]", *changed, f"tolerance = {quoted(found.tolerance_words)}", ""])
-    return meter_text(
-        port=options.port,
-        baud=options.baud,
-        pattern=found.tested.pattern,
-        units=found.tested.units,
+    correction = found.correction * options.correction
+    changed = [] if found.pulses else [f"correction = {correction:.4f}"]
+    if found.tested is None or options.plan is not None:
+        source = "strokes" if found.efficiency else "pulses"
+        lines = changed
+        if found.pulses:
+            factor = (
+                f"efficiency = {quoted(found.efficiency_words)}" if found.efficiency else f"k = {quoted(found.k_words)}"
+            )
+            lines = [factor] if options.plan is not None else [f"source = {quoted(source)}", *_stroke(options), factor]
+        head = "[meter]" if options.instrument is None else f"# in [[instrument]] {options.instrument}"
+        return "\n".join([head, *lines, f"tolerance = {quoted(found.tolerance_words)}", ""])
+    return table_text(
+        options,
+        found.tested.pattern,
+        found.tested.units,
         k=found.k_words if found.pulses else "",
+        efficiency=found.efficiency_words if found.efficiency else "",
         tolerance=found.tolerance_words,
-        more=tuple(more),
+        more=tuple(changed),
     )
+
+
+def _stroke(options: argparse.Namespace) -> list[str]:
+    from tally.cli.meter.wiring import spelled
+    from tally.planfile.snippet import quoted
+
+    volume = options.stroke_volume
+    return [f"stroke_volume = {quoted(spelled(options, volume))}"] if volume else []
 
 
 def _unit(found: Result) -> tuple[float, str]:
@@ -154,11 +208,11 @@ def _unit(found: Result) -> tuple[float, str]:
         return 1.0, ""
     from tally.formats import GALLON_M3
 
-    return (GALLON_M3, "pulses/US gal") if found.shown == "us" else (L_M3, "pulses/L")
+    return (GALLON_M3, f"{found.counted}/US gal") if found.shown == "us" else (L_M3, f"{found.counted}/L")
 
 
 def _run(found: Result, run: Run) -> str:
     from tally.cli.meter.wording import volume
 
-    counted = f"{run.counted:,.0f} pulses" if found.pulses else volume(run.counted, found.shown)
+    counted = f"{run.counted:,.0f} {found.counted}" if found.pulses else volume(run.counted, found.shown)
     return f"{counted} for {volume(run.true_m3, found.shown)}"

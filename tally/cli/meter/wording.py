@@ -5,30 +5,35 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from tally.cli.meter import wiring
+from tally.meters.bench import Bench, PacketBench
+
 if TYPE_CHECKING:
     from tally.formats import Units
-    from tally.meters.bench import Bench, Heard
+    from tally.meters.bench import Heard
     from tally.meters.reading import Reading
 
 RAW_WIDTH = 40
 HEX_BYTES = 13
+PACKET_BYTES = 17
 
 
 def heard_line(heard: Heard, since_s: float, units: Units) -> str:
-    """The time, the line as it came (garbage in hex), and what it was read as."""
+    """The time, the line as it came (packets and garbage in hex), and what it was read as."""
     from tally.meters.dialect import shown
 
     if heard.is_text:
         raw = shown(heard.data.decode("utf-8", "replace"))
         raw = raw if len(raw) <= RAW_WIDTH else f"{raw[: RAW_WIDTH - 1]}…"
     else:
-        raw = heard.data[:HEX_BYTES].hex(" ") + (" …" if len(heard.data) > HEX_BYTES else "")
+        most = PACKET_BYTES if heard.asked else HEX_BYTES
+        raw = heard.data[:most].hex(" ") + (" …" if len(heard.data) > most else "")
     if heard.readings:
         told = "  ".join(read(reading, units) for reading in heard.readings)
         if heard.step is not None and heard.step.kind != "normal":
             told += f"  {heard.step.kind.upper()}"
     else:
-        told = f"?? {heard.why}" if heard.why else ""
+        told = f"?? {heard.why}" if heard.why else " ".join(f"{word:04X}" for word in heard.words)
     return f"{since_s:8.2f}  {raw:<{RAW_WIDTH}}  {told}".rstrip()
 
 
@@ -56,13 +61,8 @@ def volume(m3: float, units: Units) -> str:
 
 
 def summary(bench: Bench, passed_s: float, units: Units) -> list[str]:
-    """What all lines come to."""
-    unread = bench.lines - bench.read
-    pace = f", {bench.lines_a_second:.1f} a second" if bench.lines_a_second else ""
-    told = [
-        f"{passed_s:.1f} s: {bench.bytes} bytes; {bench.lines + bench.garbage} lines{pace}: "
-        f"{bench.read} read, {unread} not understood, {bench.garbage} garbage"
-    ]
+    """What all lines or packets come to."""
+    told = _asked(bench, passed_s) if isinstance(bench, PacketBench) else _lines(bench, passed_s)
     told += [f"  garbage: {data[:HEX_BYTES].hex(' ')}" for data in bench.garbage_heard]
     if bench.last_total_m3 is not None:
         told.append(
@@ -74,26 +74,42 @@ def summary(bench: Bench, passed_s: float, units: Units) -> list[str]:
     return told
 
 
+def _lines(bench: Bench, passed_s: float) -> list[str]:
+    unread = bench.lines - bench.read
+    pace = f", {bench.lines_a_second:.1f} a second" if bench.lines_a_second else ""
+    return [
+        f"{passed_s:.1f} s: {bench.bytes} bytes; {bench.lines + bench.garbage} lines{pace}: "
+        f"{bench.read} read, {unread} not understood, {bench.garbage} garbage"
+    ]
+
+
+def _asked(bench: PacketBench, passed_s: float) -> list[str]:
+    pace = f", {bench.questions_a_second:.1f} a second" if bench.questions_a_second else ""
+    return [
+        f"{passed_s:.1f} s: {bench.bytes} bytes; {bench.questions} questions{pace}: {bench.read} read, "
+        f"{bench.refused} refused, {bench.lines - bench.read - bench.refused} not understood, "
+        f"{bench.unanswered} not answered, {bench.garbage} garbage"
+    ]
+
+
 def for_the_plan(options: argparse.Namespace, pattern: str, units: dict[str, str]) -> str:
     """The lines to paste into the plan, and what is still to be said before it takes them."""
     from tally.meters.proposal import GALLONS, OPEN
-    from tally.planfile.snippet import meter_text
 
-    if options.gallons:
-        country = "US" if options.gallons == "US" else "imp"
-        units = {name: f"{country} {unit}" if unit in GALLONS else unit for name, unit in units.items()}
-    k = options.k_factor or (OPEN if "pulses" in units else "")
-    told_units = {name: unit for name, unit in units.items() if name != "pulses" or not k}
-    more = () if options.bits == "8N1" else (f'bits = "{options.bits}"',)
-    table = meter_text(port=options.port, baud=options.baud, pattern=pattern, units=told_units, k=k, more=more)
-    told = ["# for the plan file", table]
+    k = options.k_factor or (OPEN if "pulses" in units and not options.stroke_volume else "")
+    told = ["# for the plan file", wiring.table_text(options, pattern, units, k=k)]
     for name, unit in units.items():
-        if unit in GALLONS:
+        if unit in GALLONS and not options.gallons:
             told.append(
                 f"{name}: which gallon? US and imperial differ by 20 %. Look at the meter's sheet: --gallons US"
             )
         elif name == "pulses" and k == OPEN:
             told.append("pulses: what is one pulse? By a bucket test: tally meter calibrate; or --k-factor")
+        elif name == "current" and not (options.at_4 and options.at_20):
+            told.append(
+                "current: what do 4 and 20 mA stand for? See the transmitter's sheet: "
+                "--at-4 '0 L/min' --at-20 '120 L/min'"
+            )
         elif unit == OPEN:
             told.append(f"{name}: in which unit? The line does not say; look at the meter's display: --units {name}=L")
     return "\n".join(told)
