@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field
 
 from tally.job.hole import ZoneKind
-from tally.job.model import Model, NotNegative, Positive, Real, Text
+from tally.job.model import Model, NotNegative, Positive, Real, Share, Text
 from tally.job.plan import Plan
 
 CALCULATION = 1
@@ -266,6 +266,12 @@ class VolumeAdded(Event):
     kind: Literal["VolumeAdded"] = "VolumeAdded"
     volume_m3: Size
     typed: Text
+    strokes: Number | None = None
+    """Of the pump, where these were counted; the volume is theirs by the two that follow."""
+    stroke_m3: Size | None = None
+    """What one sweeps."""
+    efficiency_share: Share | None = None
+    """What it truly delivers of that."""
 
 
 class TankDipped(Event):

@@ -131,6 +131,14 @@ class AddVolume(Insistable):
 
 
 @dataclass(frozen=True, slots=True)
+class AddStrokes(Insistable):
+    """Strokes of the pump that somebody counted; what one delivers, the plan says."""
+
+    strokes: int
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
 class TopUp(Intent):
     volume_m3: float
     typed: str

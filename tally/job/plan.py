@@ -137,6 +137,10 @@ class Pump(Model):
     greatest_rate_m3_s: Positive | None = None
     """The most that it can deliver; None: twice its planned rate."""
     pressure_limit_pa: Positive | None = None
+    stroke_m3: Positive | None = None
+    """What one stroke sweeps, for a crew that counts strokes by eye or on a mechanical counter."""
+    efficiency_share: Annotated[float, Field(ge=0.1, le=1)] | None = None
+    """What a stroke truly delivers of that."""
 
 
 MixKind = Literal["neat cement", "cement-bentonite", "cement-sand", "bentonite", "recipe"]

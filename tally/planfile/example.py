@@ -100,6 +100,8 @@ starts = "water"                 # what stands in it when pumping starts: "water
 rate = "40 L/min"
 pressure_limit = "20 bar"
 # greatest_rate = "80 L/min"     # the most it can deliver; else twice its rate. A count that grows faster is no count
+# stroke_volume = "1.2 L"        # where strokes are counted by eye: `v` takes "120 strokes". What one stroke sweeps,
+# efficiency = "90 %"            # and what it truly delivers of that (`tally meter calibrate --run "20 L=17 strokes"`)
 
 [tremie]
 outer_diameter = "42 mm"

@@ -132,9 +132,22 @@ def pump(table: Table) -> Values:
         rate_m3_s=table.quantity("rate", Kind.RATE, required=True, above_zero=True),
         greatest_rate_m3_s=table.quantity("greatest_rate", Kind.RATE, above_zero=True),
         pressure_limit_pa=table.quantity("pressure_limit", Kind.PRESSURE, above_zero=True),
-    )
+    ) | _stroke(table)
     table.close()
     return values
+
+
+def _stroke(table: Table) -> Values:
+    """What a stroke sweeps, and what it delivers of that: where strokes are counted by hand, both are needed."""
+    volume = table.quantity("stroke_volume", Kind.VOLUME, above_zero=True)
+    efficiency = table.quantity("efficiency", Kind.SHARE)
+    if efficiency is not None and not 0.1 <= efficiency <= 1.0:
+        table.note("efficiency", f"{efficiency * 100:g} %", "a share from 10 % to 100 %: what a stroke truly delivers")
+        efficiency = None
+    for key, other in (("stroke_volume", "efficiency"), ("efficiency", "stroke_volume")):
+        if table.has(other) and not table.has(key):
+            table.note(key, "nothing", f"it beside {other}: a stroke's volume and the share that it truly delivers")
+    return given(stroke_m3=volume, efficiency_share=efficiency)
 
 
 def tremie(table: Table) -> Values:

@@ -54,6 +54,12 @@ def _crew(_: float, text: str, __: str) -> Intent:
 CREW = Ask("who records now, comma, helper", None, _crew)
 WEATHER = Ask("weather, such as: rain, wind, 12 C", None, lambda _, text, __: want.NoteWeather(text))
 
+VOLUME = Ask(
+    "pumped, not counted by a meter",
+    Kind.VOLUME,
+    lambda value, typed, _: want.AddVolume(volume_m3=value, typed=typed),
+    strokes=lambda count, typed: want.AddStrokes(strokes=count, typed=typed),
+)
 _SIMPLE: dict[str, Question] = {
     "note": NOTE,
     "hook-load": Ask(
@@ -123,11 +129,6 @@ _SIMPLE: dict[str, Question] = {
         Kind.LENGTH,
         lambda value, typed, _: want.DipTank(dip_m=value, typed=typed),
     ),
-    "volume": Ask(
-        "pumped, not counted by a meter",
-        Kind.VOLUME,
-        lambda value, typed, _: want.AddVolume(volume_m3=value, typed=typed),
-    ),
     "top-up": Ask(
         "poured in from the top", Kind.VOLUME, lambda value, typed, _: want.TopUp(volume_m3=value, typed=typed)
     ),
@@ -172,6 +173,8 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
             return JOINT
         case "batch":
             return BATCH
+        case "volume":
+            return _volume(state)
         case "remeasure":
             return _remeasure(state, shown)
         case "centralizer":
@@ -236,6 +239,14 @@ def _remeasure(state: State, shown: Units) -> Ask | str:
         return want.RemeasureJoint(place=int(place), length_m=found.length_m, typed=found.typed)
 
     return Ask(f"measured again: joint (1 to {count}) and length", None, make, given=f"{count} ")
+
+
+def _volume(state: State) -> Ask:
+    """Strokes are offered where the plan says what one of them is; elsewhere the refusal says what is missing."""
+    pump = state.plan.pump
+    return (
+        VOLUME if pump is None or pump.stroke_m3 is None else replace(VOLUME, label="not metered: volume, or strokes")
+    )
 
 
 def _pump(state: State) -> Question | Intent:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -23,6 +24,8 @@ class Ask:
     """Text that stands in the line already."""
     whole: bool = False
     """A count: a whole number without a unit."""
+    strokes: Callable[[int, str], Intent] | None = None
+    """Where "120 strokes" is an answer as well: what that many make."""
     then: Callable[[Intent], Ask] | None = None
     """The further question that its answer leads to; the intent of that one is what is recorded."""
 
@@ -53,6 +56,9 @@ class Work:
 Question = Ask | Pick | Work
 
 
+_STROKES = re.compile(r"([0-9]{1,9})\s*strokes?", re.ASCII | re.IGNORECASE)
+
+
 class Unreadable(ValueError):
     """The text is no answer; says what was given and what is accepted."""
 
@@ -64,6 +70,8 @@ def answered(ask: Ask, text: str, toggle: str, shown: Units) -> Intent:
         raise Unreadable(f"{ask.label}: nothing was given")
     if ask.kind is None:
         return ask.make(0.0, text, toggle)
+    if ask.strokes is not None and (counted := _STROKES.fullmatch(text)):
+        return ask.strokes(int(counted[1]), text)
     if ask.whole:
         if not text.isdecimal() or len(text) > 6:
             raise Unreadable(f"{ask.label}: given {formats.plain(text)[:40]!r}; a whole number such as 12 is accepted")

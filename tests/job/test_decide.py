@@ -93,6 +93,10 @@ def dippable() -> Day:
     return grouting_day(plan(tank={"shape": "box", "length_m": 1.0, "width_m": 1.0, "height_m": 1.2}))
 
 
+def strokes() -> Day:
+    return grouting_day(plan(meter=None, pump={"rate_m3_s": 0.001, "stroke_m3": 0.001, "efficiency_share": 0.9}))
+
+
 def closed() -> Day:
     day = landed()
     day.record(ev.SessionClosed())
@@ -124,6 +128,11 @@ ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (grouting, want.WeighBatch(1_860.0, "1.86"), ev.BatchWeighed(density_kg_m3=1_860.0, typed="1.86")),
     (dippable, want.DipTank(0.2, "20 cm"), ev.TankDipped(dip_m=0.2, volume_m3=1.0, typed="20 cm")),
     (silent, want.AddVolume(0.2, "200 L"), ev.VolumeAdded(volume_m3=0.2, typed="200 L")),
+    (
+        strokes,
+        want.AddStrokes(50, "50 strokes"),
+        ev.VolumeAdded(volume_m3=0.045, typed="50 strokes", strokes=50, stroke_m3=0.001, efficiency_share=0.9),
+    ),
     (finished, want.TopUp(0.014, "14 L"), ev.ToppedUp(volume_m3=0.014, typed="14 L")),
     (grouting, want.StopPump("hose"), ev.PumpStopped(reason="hose")),
     (stopped, want.StartPump(), ev.PumpStarted()),
@@ -445,6 +454,7 @@ def any_intent() -> st.SearchStrategy[want.Intent]:
         st.builds(want.MixBatch, WHOLE, TEXTS, st.none() | NUMBERS, sure=sure),
         st.builds(want.WeighBatch, NUMBERS, TEXTS),
         st.builds(want.AddVolume, NUMBERS, TEXTS, sure=sure),
+        st.builds(want.AddStrokes, WHOLE, TEXTS, sure=sure),
         st.builds(want.StopPump, TEXTS),
         st.builds(want.StartPump),
         st.builds(want.SeeReturns, strength, fluid, st.none() | NUMBERS),

@@ -354,3 +354,18 @@ def test_a_damaged_plan_is_a_plan_or_mistakes(damage: list[tuple[int, str | None
         text[number] = "" if value is None else f"{key} = {value}" if equals else value
     found = read_text("\n".join(text))
     assert isinstance(found, Plan) or (found and all(str(mistake) for mistake in found))
+
+
+def test_a_stroke_needs_its_volume_and_its_efficiency() -> None:
+    both = changed(('rate = "40 L/min"', 'rate = "40 L/min"\nstroke_volume = "0.3 US gal"\nefficiency = "87.5 %"'))
+    pump = plan_of(both).pump
+    assert pump is not None
+    assert pump.stroke_m3 == pytest.approx(0.3 * 3.785411784e-3)
+    assert pump.efficiency_share == 0.875
+    one = map(str, mistakes_of(changed(('rate = "40 L/min"', 'rate = "40 L/min"\nstroke_volume = "1.2 L"'))))
+    assert any("pump.efficiency" in each and "beside stroke_volume" in each for each in one)
+    much = map(
+        str,
+        mistakes_of(changed(('rate = "40 L/min"', 'rate = "40 L/min"\nstroke_volume = "1 L"\nefficiency = "105 %"'))),
+    )
+    assert any("from 10 % to 100 %" in each for each in much)

@@ -80,6 +80,32 @@ async def test_a_stage_by_keys_alone() -> None:
         await screen.shows("ENDED", "ended: good grout at surface")
 
 
+async def test_strokes_counted_by_eye_are_a_volume_and_corrected_as_strokes() -> None:
+    pump = {"rate_m3_s": 0.001, "stroke_m3": 0.0012, "efficiency_share": 0.9}
+    async with bench(grouting_day(plan(meter=None, pump=pump)), place="grout") as screen:
+        await screen.keys("v")
+        await screen.shows("not metered: volume, or strokes (L)")
+        await screen.write("120 strokes")
+        event = await screen.recorded(ev.VolumeAdded)
+        assert (event.strokes, event.typed) == (120, "120 strokes")
+        assert event.volume_m3 == pytest.approx(0.1296)  # 120 x 1.2 L x 90 %
+        await screen.keys("f4", "e")
+        await screen.shows("or strokes", "120 strokes")
+        await screen.write("125 strokes")
+        await screen.shows("why")
+        await screen.keys("enter")
+        corrected = (await screen.recorded(ev.EntryCorrected)).event
+        assert isinstance(corrected, ev.VolumeAdded)
+        assert corrected.strokes == 125
+
+
+async def test_strokes_without_a_stroke_say_which_key_is_missing() -> None:
+    async with bench(grouting_day(plan(meter=None)), place="grout") as screen:
+        await screen.keys("v")
+        await screen.write("120 strokes")
+        await screen.shows("not recorded: the plan has no [pump]", "stroke_volume and")
+
+
 async def test_pulling_without_cover_is_refused_and_can_be_insisted_on() -> None:
     day = grouting_day()
     day.tremie(59.0)

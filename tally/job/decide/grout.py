@@ -17,6 +17,7 @@ MOST_BAGS = 500
 MOST_DELIVERED_BAGS = 10_000
 MOST_DELIVERED_M3 = 1_000.0
 MOST_VOLUME_M3 = 50.0
+MOST_STROKES = 100_000
 SAME_VOLUME_M3 = 0.001
 
 
@@ -99,6 +100,23 @@ def _add_volume(state: State, intent: want.AddVolume) -> Decision:
             "not seen by the meter? Enter again adds it",
         )
     return [ev.VolumeAdded(volume_m3=intent.volume_m3, typed=intent.typed)]
+
+
+def _add_strokes(state: State, intent: want.AddStrokes) -> Decision:
+    if not 1 <= intent.strokes <= MOST_STROKES:
+        return Refusal("strokes", f"given {intent.strokes}; a whole number from 1 to {MOST_STROKES} is accepted")
+    pump = state.plan.pump
+    if pump is None or pump.stroke_m3 is None or pump.efficiency_share is None:
+        lacks = "no [pump]: it needs one with" if pump is None else "in its [pump] no"
+        return Refusal(
+            "strokes", f"the plan has {lacks} stroke_volume and efficiency, which say what a stroke is; type the volume"
+        )
+    volume_m3 = round(intent.strokes * pump.stroke_m3 * pump.efficiency_share, 9)
+    decided = _add_volume(state, want.AddVolume(volume_m3, intent.typed, sure=intent.sure))
+    if isinstance(decided, Refusal):
+        return decided
+    counted = {"strokes": intent.strokes, "stroke_m3": pump.stroke_m3, "efficiency_share": pump.efficiency_share}
+    return [ev.VolumeAdded.model_validate({"volume_m3": volume_m3, "typed": intent.typed} | counted)]
 
 
 def _dip_tank(state: State, intent: want.DipTank) -> Decision:
@@ -240,6 +258,7 @@ DECIDERS: Deciders = {
     want.MixBatch: _mix_batch,
     want.WeighBatch: _weigh_batch,
     want.AddVolume: _add_volume,
+    want.AddStrokes: _add_strokes,
     want.DipTank: _dip_tank,
     want.TopUp: _top_up,
     want.StopPump: _stop_pump,

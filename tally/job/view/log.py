@@ -122,6 +122,14 @@ def _landing_words(event: ev.LandingChosen) -> Sentence:
     return Sentence(words, tuple(_q(Kind.LENGTH, length_m) for length_m in told))
 
 
+def _added_words(event: ev.VolumeAdded) -> Sentence:
+    volume = _q(Kind.VOLUME, event.volume_m3)
+    if event.strokes is None or event.stroke_m3 is None or event.efficiency_share is None:
+        return Sentence("{0} pumped that no meter counted", (volume,))
+    of = _q(Kind.VOLUME, event.stroke_m3), _q(Kind.SHARE, event.efficiency_share)
+    return Sentence(f"{{0}} pumped that no meter counted: {event.strokes} strokes of {{1}} at {{2}}", (volume, *of))
+
+
 def _grout_words(event: ev.AnyEvent) -> Sentence | None:
     match event:
         case ev.CheckConfirmed():
@@ -142,7 +150,7 @@ def _grout_words(event: ev.AnyEvent) -> Sentence | None:
                 "tank dipped at {0}: {1} in it", (_q(Kind.LENGTH, event.dip_m), _q(Kind.VOLUME, event.volume_m3))
             )
         case ev.VolumeAdded():
-            return Sentence("{0} pumped that no meter counted", (_q(Kind.VOLUME, event.volume_m3),))
+            return _added_words(event)
         case ev.ToppedUp():
             return Sentence("topped up with {0}", (_q(Kind.VOLUME, event.volume_m3),))
         case ev.PumpStopped():
