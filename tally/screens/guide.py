@@ -236,7 +236,7 @@ class GuideScreen(Screen[None]):
         if path.exists() and not overwrite:
             self._ask_overwrite(path, name)
             return
-        if wrong := written.saved(path, self._answers, overwrite=overwrite):
+        if wrong := written.saved(path, written.plan_text(self._answers), overwrite=overwrite):
             self._say(f"✗ {wrong}", "bold")
             return
         draft.done_with(self._folder)

@@ -80,7 +80,7 @@ def plan_of(typed: Mapping[str, str]) -> Plan:
 
 def test_a_driller_s_answers_make_the_plan_that_was_meant(tmp_path: Path) -> None:
     answers = interviewed(METRIC, checked=True)
-    assert written.saved(tmp_path / "plan.toml", answers) == ""
+    assert written.saved(tmp_path / "plan.toml", written.plan_text(answers)) == ""
     plan = planfile.read(tmp_path / "plan.toml")
     assert isinstance(plan, Plan), plan
     assert plan == written.whole(answers)
@@ -295,7 +295,7 @@ def test_a_draft_outlives_the_program_and_a_broken_one_is_none(tmp_path: Path) -
 def test_a_file_is_not_written_over_unless_it_is_said(tmp_path: Path) -> None:
     answers, path = interviewed(METRIC), tmp_path / "plan.toml"
     path.write_text("mine", encoding="utf-8")
-    assert "there already" in written.saved(path, answers)
+    assert "there already" in written.saved(path, written.plan_text(answers))
     assert path.read_text(encoding="utf-8") == "mine"
-    assert written.saved(path, answers, overwrite=True) == ""
-    assert "cannot be written" in written.saved(tmp_path / "no" / "plan.toml", answers)
+    assert written.saved(path, written.plan_text(answers), overwrite=True) == ""
+    assert "cannot be written" in written.saved(tmp_path / "no" / "plan.toml", written.plan_text(answers))

@@ -96,10 +96,10 @@ async def test_an_answer_that_does_not_fit_is_not_taken(here: Path) -> None:
 
 
 async def test_figures_move_as_an_earlier_answer_is_changed(here: Path) -> None:
-    drafted(here, "meter.port")
+    drafted(here, "meter.is")
     async with started(app(here), size=MIDDLE) as screen:
         await screen.keys("1", "1")
-        await screen.shows("Grout meter on port", "pump likely")
+        await screen.shows("A meter that counts grout?", "pump likely")
 
         def likely() -> str:
             return next(line for line in screen.lines if "pump likely" in line).split("pump likely")[1].strip()
@@ -111,7 +111,7 @@ async def test_figures_move_as_an_earlier_answer_is_changed(here: Path) -> None:
         await screen.keys(*"30")
         await screen.until(lambda: likely() != before, "the volume moved")
         await screen.keys("enter")
-        await screen.shows("Grout meter on port ▸")
+        await screen.shows("A meter that counts grout? ▸")
         assert draft.read(here)["stage[1].allowance"] == "30 %"
 
 

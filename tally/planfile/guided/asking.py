@@ -101,6 +101,41 @@ def one_of(
     )
 
 
+def pick(
+    step: str,
+    key: str,
+    words: str,
+    choices: tuple[tuple[str, str], ...] = (),
+    *,
+    offered: str = "",
+    optional: bool = False,
+    stands_in: str = "",
+    remark: str = "",
+    comment: str = "",
+    covers: tuple[str, ...] = (),
+) -> Question:
+    return Question(
+        id=key,
+        step=step,
+        key=key,
+        words=words,
+        form="pick",
+        choices=choices,
+        offered=offered,
+        optional=optional,
+        stands_in=stands_in,
+        remark=remark,
+        comment=comment,
+        covers=covers,
+    )
+
+
+def count(step: str, key: str, words: str, *, offered: str = "", stands_in: str = "", remark: str = "") -> Question:
+    return Question(
+        id=key, step=step, key=key, form="count", words=words, offered=offered, stands_in=stands_in, remark=remark
+    )
+
+
 def more(step: str, name: str, words: str) -> Question:
     return Question(id=name, step=step, words=words, form="choice", choices=NO_YES, offered="no", stands_in="no")
 

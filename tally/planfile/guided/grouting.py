@@ -1,11 +1,11 @@
-"""Mixes, what is aboard, the way of the grout, its stages and its meter."""
+"""Mixes, what is aboard, the way of the grout and its stages."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from tally.job.view.quantity import Kind
-from tally.planfile.guided.asking import MOST_PARTS, by_units, more, one_of, size, text
+from tally.planfile.guided.asking import MOST_PARTS, by_units, count, more, one_of, size, text
 from tally.planfile.guided.ground import bottom
 from tally.planfile.guided.mixes import COMMON, KINDS
 from tally.planfile.guided.question import Answers, Question
@@ -118,7 +118,7 @@ def _mix(answers: Answers, key: str, place: int) -> Iterator[Question]:
 
 
 def aboard() -> Iterator[Question]:
-    yield Question(id="aboard.bags", step="aboard", key="aboard.bags", form="count", words="Bags aboard", stands_in="0")
+    yield count("aboard", "aboard.bags", "Bags aboard", stands_in="0")
     yield size("aboard", "aboard.water", "Water aboard", Kind.VOLUME, stands_in="0 L")
     yield size(
         "aboard", "aboard.wash_up", "Of it for washing up", Kind.VOLUME, optional=True, remark="Enter alone: none"
@@ -153,14 +153,7 @@ def line(answers: Answers) -> Iterator[Question]:
         yield size("line", "tremie.outer_diameter", "Tremie, outside diameter", Kind.DIAMETER, stands_in="2 mm")
         yield size("line", "tremie.bore", "Bore of the tremie", Kind.DIAMETER, stands_in="1 mm")
         yield size("line", "tremie.section", "Length of one section", Kind.LENGTH, stands_in="3 m")
-        yield Question(
-            id="tremie.sections",
-            step="line",
-            key="tremie.sections",
-            form="count",
-            words="Sections aboard",
-            stands_in="900",
-        )
+        yield count("line", "tremie.sections", "Sections aboard", stands_in="900")
         yield size(
             "line",
             "tremie.minimum_cover",
@@ -234,24 +227,3 @@ def stages(answers: Answers) -> Iterator[Question]:
         yield more("stages", f"{key}.more", "Another stage above it?")
         if answers.get(f"{key}.more") != "yes":
             return
-
-
-def meter(answers: Answers) -> Iterator[Question]:
-    yield text(
-        "meter",
-        "meter.port",
-        "Grout meter on port",
-        optional=True,
-        remark='such as "/dev/ttyUSB0", "COM3" or "socket://192.0.2.5:4001"; Enter alone: no meter',
-    )
-    if answers.get("meter.port"):
-        yield Question(
-            id="meter.baud",
-            step="meter",
-            key="meter.baud",
-            form="count",
-            words="Baud rate of the meter",
-            offered="9600",
-            stands_in="9600",
-        )
-        yield size("meter", "meter.tolerance", "The meter may be off by", Kind.SHARE, offered="2 %", stands_in="2 %")

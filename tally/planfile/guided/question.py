@@ -17,8 +17,8 @@ Answers = Mapping[str, str]
 LONGEST = 300
 LONGEST_COUNT = 6
 
-Form = Literal["text", "quantity", "joints", "count", "choice", "flag"]
-"""Joints: a length, or so many alike."""
+Form = Literal["text", "quantity", "joints", "count", "choice", "flag", "pick"]
+"""Joints: a length, or so many alike. Pick: one of the choices by its number, or any other text."""
 
 _ALIKE = re.compile(r"([0-9]{1,3})\s*[x×*]\s*(.+)", re.IGNORECASE)
 
@@ -45,6 +45,8 @@ class Question:
     """What is accepted, or meant, in a line."""
     half: bool = False
     """Its list is whole only with the next answer."""
+    covers: tuple[str, ...] = ()
+    """Further keys that its answer is written to, in full."""
     comment: str = ""
     """Beside it in the file."""
 
@@ -76,6 +78,8 @@ def answer(question: Question, text: str, shown: Units, gallon: Gallon | None) -
             return str(int(text))
         case "choice" | "flag":
             return _choice(question, text)
+        case "pick":
+            return _picked(question, text) or text
     return text
 
 
@@ -88,7 +92,8 @@ def accepted(question: Question) -> str:
     if question.form == "count":
         return "accepted: a whole number such as 12"
     if question.choices:
-        return f"accepted: a number from 1 to {len(question.choices)}"
+        other = ", or another in words" if question.form == "pick" else ""
+        return f"accepted: a number from 1 to {len(question.choices)}{other}"
     return "accepted: a text"
 
 
@@ -108,13 +113,20 @@ def _quantity(text: str, kind: Kind, shown: Units, gallon: Gallon | None) -> str
     return with_unit
 
 
-def _choice(question: Question, text: str) -> str:
-    """By its number, its value or its words."""
+def _picked(question: Question, text: str) -> str | None:
+    """One of the choices by its number, its value or its words; None where it is none of them."""
     if text.isascii() and text.isdigit() and 1 <= int(text[:4]) <= len(question.choices) and len(text) <= 4:
         return question.choices[int(text) - 1][0]
     for value, words in question.choices:
         if text.casefold() in (value.casefold(), words.casefold()) and (text or not value):
             return value
+    return None
+
+
+def _choice(question: Question, text: str) -> str:
+    found = _picked(question, text)
+    if found is not None:
+        return found
     told = ", ".join(f"{place} {words}" for place, (_, words) in enumerate(question.choices, 1))
     raise Unfit(f"given {text[:40]}; accepted: {told}")
 

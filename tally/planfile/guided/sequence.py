@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from tally.planfile.guided import ground, grouting, string
+from tally.planfile.guided import ground, grouting, instruments, string
 from tally.planfile.guided.question import Answers, Question
 
-STEPS = ("job", "crew", "hole", "casing", "rack", "shoe", "hoist", "mix", "aboard", "line", "stages", "meter")
+STEPS = ("job", "crew", "hole", "casing", "rack", "shoe", "hoist", "mix", "aboard", "line", "stages", "instruments")
 
 
 def questions(answers: Answers, zone: str = "") -> list[Question]:
@@ -22,5 +22,10 @@ def questions(answers: Answers, zone: str = "") -> list[Question]:
         *grouting.aboard(),
         *grouting.line(answers),
         *grouting.stages(answers),
-        *grouting.meter(answers),
+        *instruments.all_of(answers),
     ]
+
+
+def instruments_alone(answers: Answers, zone: str = "") -> list[Question]:
+    """The same for a plan file that stands already, or for no job at all: meter and instruments."""
+    return [*instruments.meter(answers), *instruments.others(answers)]

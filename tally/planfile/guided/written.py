@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from tally.job.plan import Plan
-from tally.planfile.guided import ground, grouting, sequence
+from tally.planfile.guided import ground, grouting, inscribed, instruments, sequence
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.mistake import Mistake
 from tally.planfile.reader import read_text
@@ -34,11 +34,20 @@ TABLES = (
     "stage",
     "aboard",
     "meter",
+    "meter.units",
+    "meter.register",
+    "instrument",
+    "instrument.units",
+    "instrument.register",
+    "tank",
+    "tank.row",
 )
 SHOE = "casing.target_shoe_depth"
 _COMMENT_AT = 40
-_ITEM = re.compile(r"(.+)\[([0-9]+)\]")
-_TABLE = re.compile(r"(.+?)(?:\[([0-9]+)\])?\.([a-z_]+)")
+_NAME = re.compile(r"([A-Za-z0-9_]+)(?:\[([0-9]+)\])?")
+
+Place = tuple[tuple[str, int], ...]
+"""Names of a table from the outermost, each with its number where there are several, else 0."""
 
 
 @dataclass(slots=True)
@@ -49,20 +58,33 @@ class _Table:
     """Key to (values as TOML, whether they are a list, comment)."""
 
 
-def plan_text(answers: Answers, asked: Sequence[Question] | None = None) -> str:
+def plan_text(answers: Answers, asked: Sequence[Question] | None = None, head: str = HEAD) -> str:
     """The plan file that these answers make; of the questions `asked` alone, if they are given."""
     asked = sequence.questions(answers) if asked is None else asked
-    tables: dict[tuple[str, int], _Table] = {}
+    tables: dict[Place, _Table] = {}
     for key, value, comment in _values(answers, asked):
-        item = _ITEM.fullmatch(key)
-        found = _TABLE.fullmatch(item[1] if item else key)
-        assert found is not None, key
-        name, number, last = found[1], int(found[2] or 0), found[3]
-        table = tables.setdefault((name, number), _Table(name, bool(number)))
+        *names, (last, item) = _names(key)
+        place = tuple(names)
+        table = tables.setdefault(place, _Table(_dotted(place), bool(place[-1][1])))
         values, _, said = table.lines.get(last, ([], False, ""))
-        table.lines[last] = ([*values, value], item is not None, said or comment)
-    ordered = sorted(tables, key=lambda place: (TABLES.index(place[0]), place[1]))
-    return "\n".join([HEAD, *("\n".join(_table(tables[place])) + "\n" for place in ordered)])
+        table.lines[last] = ([*values, value], bool(item), said or comment)
+    ordered = sorted(tables, key=_rank)
+    return "\n".join([head, *("\n".join(_table(tables[place])) + "\n" for place in ordered)])
+
+
+def _names(key: str) -> list[tuple[str, int]]:
+    """ "hole.section[2].to" as its names with their numbers; of an item of a list the last has one."""
+    return [(found[1], int(found[2] or 0)) for found in _NAME.finditer(key)]
+
+
+def _dotted(place: Place) -> str:
+    return ".".join(name for name, _ in place)
+
+
+def _rank(place: Place) -> tuple[int, int, int, list[int]]:
+    """In the order of `TABLES`; what belongs to one of several tables stands behind that one."""
+    (first, number), *_ = place
+    return TABLES.index(first), number, TABLES.index(_dotted(place)), [each for _, each in place]
 
 
 def _values(answers: Answers, asked: Sequence[Question]) -> Iterator[tuple[str, str, str]]:
@@ -71,6 +93,9 @@ def _values(answers: Answers, asked: Sequence[Question]) -> Iterator[tuple[str, 
     names = grouting.mix_names(answers)
     for question in asked:
         key, said = question.key, answers.get(question.id, "")
+        if (lines := inscribed.inscribed(question, answers)) is not None:
+            yield from lines
+            continue
         if re.fullmatch(r"hole\.section\[\d+\]\.to", key) and said:
             yield f"{key.removesuffix('to')}from", quoted(ends), ""
             ends = said
@@ -82,8 +107,6 @@ def _values(answers: Answers, asked: Sequence[Question]) -> Iterator[tuple[str, 
             yield f"{stage}method", quoted(answers.get("line.way", "tremie")), '"tremie" or "through casing"'
             if len(names) == 1:
                 yield f"{stage}mix", quoted(names[0]), ""
-        if key == "meter.port" and said:
-            yield "meter.dialect", quoted("plain"), "or a pattern with units, for a meter that sends other lines"
 
 
 def _table(table: _Table) -> Iterator[str]:
@@ -106,9 +129,9 @@ def _point(character: str) -> str:
     return f"\\u{number:04x}" if number <= 0xFFFF else f"\\U{number:08x}"
 
 
-def mistakes(answers: Answers, upto: str) -> list[Mistake]:
+def mistakes(answers: Answers, upto: str, asked: Sequence[Question] | None = None) -> list[Mistake]:
     """What the plan file's reader finds wrong in the answers down to the question `upto`: its own first."""
-    asked = sequence.questions(answers)
+    asked = sequence.questions(answers) if asked is None else asked
     place = next((place for place, question in enumerate(asked) if question.id == upto), len(asked) - 1)
     shoe = next((question for question in asked[place + 1 :] if question.id == SHOE), None)
     asked = asked[: place + 1]
@@ -121,6 +144,7 @@ def mistakes(answers: Answers, upto: str) -> list[Mistake]:
         return []
     said = [question for question in asked if question.key and answers.get(question.id)]
     own = asked[place]
+    found = [replace(mistake, key=inscribed.own_key(mistake.key, answers)) for mistake in found]
     wrong = [mistake for mistake in found if any(_concerns(mistake.key, question) for question in said)]
     return sorted(wrong, key=lambda mistake: not _concerns(mistake.key, own))
 
@@ -128,26 +152,26 @@ def mistakes(answers: Answers, upto: str) -> list[Mistake]:
 def _concerns(wrong: str, question: Question) -> bool:
     """Whether a mistake is about this answer, or about the list in which it stands."""
     return bool(question.key) and (
-        question.key == wrong or (not question.half and question.key.startswith(f"{wrong}["))
+        wrong in (question.key, *question.covers) or (not question.half and question.key.startswith(f"{wrong}["))
     )
 
 
-def next_open(answers: Answers, zone: str = "") -> Question | None:
+def next_open(answers: Answers, zone: str = "", asked: Sequence[Question] | None = None) -> Question | None:
     """The first question that is not answered, or whose answer does not fit with the others; None where all do."""
-    asked = sequence.questions(answers, zone)
+    asked = sequence.questions(answers, zone) if asked is None else asked
     place = next((place for place, question in enumerate(asked) if question.id not in answers), len(asked))
     if not place:
         return asked[0]
-    wrong = mistakes(answers, asked[place - 1].id)
+    wrong = mistakes(answers, asked[place - 1].id, asked)
     unfit = next((each for each in asked[:place] if any(_concerns(mistake.key, each) for mistake in wrong)), None)
     return unfit or (asked[place] if place < len(asked) else None)
 
 
-def saved(path: Path, answers: Answers, *, overwrite: bool = False) -> str:
+def saved(path: Path, text: str, *, overwrite: bool = False) -> str:
     """Writes the plan file; empty, or why it was not written. An existing file is only overwritten where it is said."""
     try:
         with path.open("w" if overwrite else "x", encoding="utf-8", newline="\n") as file:
-            file.write(plan_text(answers))
+            file.write(text)
     except FileExistsError:
         return f"{path} is there already"
     except (OSError, ValueError) as error:
@@ -172,6 +196,8 @@ def filled(answers: Answers) -> tuple[Plan | None, frozenset[str]]:
         for question in missing:
             open_parts |= {question.step, _part(question)}
             said[question.id] = question.stands_in
+            if instrument := inscribed.part(question.id):
+                said[f"{instrument}.kind"] = instruments.LATER  # half of one is none
     whole_parts |= {_part(question) for question in sequence.questions(said)}
     found = whole(said)
     return (found if isinstance(found, Plan) else None), frozenset(whole_parts - open_parts)

@@ -1,0 +1,195 @@
+"""What a port sends, and which ports there are, brought to the questions: choices, offers, what one tells of others.
+
+Nothing is guessed: a unit or a gallon that a line does not say stays open, and of several ways to read a register's
+display each is put to the driller.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from tally.meters import proposal
+from tally.meters.display import Way, readings, shown, ways
+from tally.meters.proposal import GALLONS, OPEN, Proposal
+from tally.planfile.guided.inscribed import part
+from tally.planfile.guided.instruments import PLAIN, groups
+from tally.planfile.guided.question import LONGEST, Answers, Question, Unfit
+
+MOST_PORTS = 8
+_ENOUGH = 60
+"""Lines that are looked at for a pattern."""
+_CURRENT, _COUNT = r"I\s+(?P<current>\S+)\s+mA", r"P\s+(?P<pulses>\S+)"
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """Ports as (name, the system's words), lines that came, and registers by their first."""
+
+    ports: tuple[tuple[str, str], ...] = ()
+    lines: tuple[str, ...] = ()
+    registers: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
+
+
+def informed(question: Question, answers: Answers, heard: Heard) -> Question:
+    """The question, with what was heard."""
+    prefix, name = part(question.id), question.id.rpartition(".")[2]
+    if not prefix:
+        return question
+    if name == "port":
+        return replace(question, choices=_ports(heard))
+    if name == "kind":
+        kind = _kind(question, heard.lines)
+        return replace(question, offered=dict(question.choices).get(kind, question.offered))
+    if name == "pattern":
+        return _pattern(question, answers, heard.lines)
+    if ".units." in question.id and ".register[" not in question.id:
+        return _unit(question, answers.get(f"{prefix}.pattern", ""), name, heard.lines)
+    if name == "form":
+        choices = tuple((form(way), words(way)) for way in _found(question.id, answers, heard))
+        return replace(question, choices=(*choices[:MOST_PORTS], *question.choices))
+    return question
+
+
+def taken(question: Question, said: str, answers: Answers, heard: Heard) -> dict[str, str]:
+    """The answers with this one, and with what follows from it and from what was heard; raises `Unfit`."""
+    before, name = answers.get(question.id), question.id.rpartition(".")[2]
+    found = {**answers, question.id: said}
+    prefix = part(question.id)
+    if not prefix or (said == before and name != "shows"):
+        return found
+    if name == "pattern":
+        found = {key: one for key, one in found.items() if not key.startswith(f"{prefix}.units.")}
+        for value, unit in _units(said, heard.lines).items():
+            if unit != OPEN and unit not in GALLONS and value != "current":
+                found[f"{prefix}.units.{value}"] = unit
+    if name == "shows":
+        one = question.id.removesuffix(".shows")
+        found.pop(f"{one}.form", None)
+        if said:
+            _held(one, found, heard)
+    return found
+
+
+# --- ports and lines -----------------------------------------------------------------------------------------------
+
+
+def _ports(heard: Heard) -> tuple[tuple[str, str], ...]:
+    return tuple((url, f"{url}  {said}".strip()) for url, said in heard.ports[:MOST_PORTS])
+
+
+def proposals(lines: Sequence[str]) -> list[Proposal]:
+    return [each for each in proposal.proposals(lines[-_ENOUGH:]) if each.takes and len(each.pattern) <= LONGEST]
+
+
+def _kind(question: Question, lines: Sequence[str]) -> str:
+    """What kind the lines speak of; "" where they say nothing."""
+    kinds = dict(question.choices)
+    if "lines" not in kinds:
+        return "modbus"
+    if proposal.is_plain(lines[-_ENOUGH:]):
+        return "lines"
+    for each in proposals(lines)[:1]:
+        named = [name for name in ("pulses", "current") if name in each.units]
+        return named[0] if named and named[0] in kinds else "lines"
+    return ""
+
+
+def _pattern(question: Question, answers: Answers, lines: Sequence[str]) -> Question:
+    """Patterns that take what came, the best first and offered."""
+    kind = answers.get(f"{part(question.id)}.kind", "lines")
+    if proposal.decimal_comma(lines[-_ENOUGH:]):
+        said = "the numbers seem to have a decimal comma, which cannot be read: set the meter to print points"
+        return replace(question, remark=said)
+    needs = {"pulses": "pulses", "strokes": "pulses", "current": "current"}.get(kind, "")
+    found: list[tuple[str, str]] = []
+    if not needs and question.stands_in == PLAIN and proposal.is_plain(lines[-_ENOUGH:]):
+        found.append((PLAIN, 'plain: lines such as "T 001234.56 L R 62.10 L/min"'))
+    usual = {"pulses": _COUNT, "current": _CURRENT}.get(needs, "")
+    for each in proposals(lines):
+        if usual and _fits(usual, lines):
+            break  # Enter alone is right
+        pattern = each.pattern.replace("(?P<total>", "(?P<pulses>") if needs == "pulses" else each.pattern
+        if not needs or needs in groups(pattern):
+            found.append((pattern, f"{pattern}  {each.takes} of {each.of}"))
+    return replace(question, choices=tuple(found), offered=found[0][1] if found else "")
+
+
+def _fits(pattern: str, lines: Sequence[str]) -> bool:
+    from tally.meters.current import CurrentLoop
+    from tally.meters.dialect import LineDialect
+
+    loop = CurrentLoop("rate_m3_s", 0.0, 1.0) if "current" in pattern else None
+    dialect = LineDialect(pattern, dict.fromkeys(groups(pattern), 1e-3), loop=loop)
+    some = lines[-_ENOUGH:]
+    return 2 * proposal.takes(dialect, some) > len(some)
+
+
+def _units(pattern: str, lines: Sequence[str]) -> Mapping[str, str]:
+    """Units that the lines say themselves of this pattern's values."""
+    return next((each.units for each in proposals(lines) if each.pattern == pattern), {})
+
+
+def _unit(question: Question, pattern: str, name: str, lines: Sequence[str]) -> Question:
+    said = _units(pattern, lines).get(name, OPEN)
+    if said in GALLONS:
+        both = tuple(choice for choice in question.choices if " gal" in choice[0])
+        return replace(question, choices=both, remark="the line says gal alone: US or imperial? They differ by 20 %")
+    return question if said == OPEN else replace(question, offered=said)
+
+
+# --- registers -------------------------------------------------------------------------------------------------------
+
+
+def form(way: Way) -> str:
+    """As it is kept: type, order, scale, register."""
+    return f"{way.type} {way.order} {way.scale:g} {way.address}"
+
+
+def words(way: Way) -> str:
+    twin = f" (or {way.twin})" if way.twin else ""
+    scale = f", one of it is {way.scale:g}" if way.scale != 1.0 else ""
+    return f"{way.type}{twin}, order {way.order}, register {way.address}{scale}"
+
+
+def _found(name: str, answers: Answers, heard: Heard) -> list[Way]:
+    """Ways in which the register reads what its display shows; where none does, those of its neighbours."""
+    one = name.rpartition(".")[0]
+    try:
+        display, address = shown(answers.get(f"{one}.shows", "")), int(answers.get(f"{one}.address", ""))
+    except ValueError:
+        return []
+    reads = answers.get(f"{one}.reads", "")
+    found: list[Way] = []
+    for first, registers in heard.registers.items():
+        found += ways(
+            registers,
+            first,
+            display,
+            signed=reads in ("rate", "force", "pressure"),
+            counts=reads == "pulses",
+        )
+    distinct = list(dict.fromkeys(found))
+    here = [way for way in distinct if way.address == address]
+    return here or [way for way in distinct if abs(way.address - address) == 1]
+
+
+def _held(one: str, found: dict[str, str], heard: Heard) -> None:
+    """Takes the one way that reads the display; several are asked, none is told."""
+    try:
+        shown(found[f"{one}.shows"])
+    except ValueError as fault:
+        raise Unfit(str(fault)) from fault
+    if not heard.registers:
+        return  # the device is silent: the question stays open until it answers
+    ways_found = _found(f"{one}.form", found, heard)
+    if not ways_found:
+        said = found[f"{one}.shows"]
+        raise Unfit(f"nothing there reads {said}; below: what each would read. Enter alone: give it by hand")
+    if len(ways_found) == 1:
+        found[f"{one}.form"] = form(ways_found[0])
+
+
+def would_read(registers: Sequence[int]) -> list[tuple[str, list[tuple[str, float]]]]:
+    """What registers read, by type and order."""
+    return [(kind, list(each)) for kind, each in readings(registers)]
