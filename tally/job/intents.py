@@ -45,7 +45,8 @@ class RejectJoint(Intent):
 
 @dataclass(frozen=True, slots=True)
 class FitCentralizer(Intent):
-    """At the top of the joint that went on last."""
+    above_shoe_m: float | None = None
+    """None: at the top of the joint that went on last."""
 
 
 @dataclass(frozen=True, slots=True)

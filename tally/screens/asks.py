@@ -7,10 +7,12 @@ from dataclasses import replace
 from tally import formats
 from tally.formats import Units
 from tally.job import intents as want
+from tally.job import lengths
 from tally.job.events import ActivityName
 from tally.job.hole import ZONE_SPREADS, ZoneKind
 from tally.job.intents import Intent
 from tally.job.state import State
+from tally.job.view.coming import centralizer_due
 from tally.job.view.landing import proposed
 from tally.job.view.log import LogRow, log
 from tally.job.view.quantity import Kind, Quantity
@@ -178,7 +180,7 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
         case "remeasure":
             return _remeasure(state, shown)
         case "centralizer":
-            return want.FitCentralizer()
+            return _centralizer(state, shown)
         case "stage":
             return want.StartStage()
         case "pump":
@@ -247,6 +249,22 @@ def _volume(state: State) -> Ask:
     return (
         VOLUME if pump is None or pump.stroke_m3 is None else replace(VOLUME, label="not metered: volume, or strokes")
     )
+
+
+def _centralizer(state: State, shown: Units) -> Ask | str:
+    """Its height; the planned one stands there where one is due, else the top of the last joint."""
+    if not state.string.joints:
+        return "no joint is in the hole yet; a centralizer goes on a joint"
+    due = centralizer_due(state)
+    planned = due.height if due is not None and due.now else None
+    height = planned or Quantity(lengths.length_m(state.plan, state.string), Kind.LENGTH)
+    offered = formats.text(height, shown)
+
+    def make(value: float, typed: str, _: str) -> Intent:
+        # Taken as offered, it is the height itself, not what is left of it after rounding.
+        return want.FitCentralizer((planned.si if planned else None) if typed == offered else value)
+
+    return Ask("centralizer, above the shoe", Kind.LENGTH, make, given=offered)
 
 
 def _pump(state: State) -> Question | Intent:

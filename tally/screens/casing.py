@@ -54,7 +54,7 @@ class CasingScreen(WorkScreen):
         self._big("go", "PAST PLANNED DEPTH" if past else "TO GO", view.to_go, units)
         self._big("hook", "EXPECTED ON HOOK", view.load.expected, units)
         text = self.query_one("#text", Static)
-        facts = _facts(view, units, text.size.width, self.tally.face)
+        facts = _facts(view, units, zone, text.size.width, self.tally.face)
         facts += [(1, parts.instrument(row, units)) for row in instruments(state) if row.measures == "hook load"]
         rows = words.fitted(facts, max(text.size.height, 8))
         rows += _joints(view, units, zone, max(text.size.height - len(rows), 0))
@@ -68,7 +68,7 @@ class CasingScreen(WorkScreen):
         )
 
 
-def _facts(view: CasingView, units: Units, width: int, face: Face) -> list[Row]:
+def _facts(view: CasingView, units: Units, zone: str, width: int, face: Face) -> list[Row]:
     """At most 51 columns each, so that 80 hold them beside the hole; worked out for depths to 9,999 ft."""
 
     def show(quantity: Quantity) -> str:
@@ -89,8 +89,9 @@ def _facts(view: CasingView, units: Units, width: int, face: Face) -> list[Row]:
     if view.landing is not None:
         rows += _landing(view.landing, units, width, face("landing"))
     elif not view.landed_on:
-        rows.append((0, line(f"all joints on, shoe {show(view.target)}: ", (end, "bold"))))
-    return [*rows, *_load(view.load, view, units), *_pace(view, units)]
+        more = f"{view.final_joints} more" if view.final_joints < view.joints_left else "all joints on"
+        rows.append((0, line(f"{more}, shoe {show(view.target)}: ", (end, "bold"))))
+    return [*rows, *_load(view.load, view, units, zone), *_pace(view, units)]
 
 
 def _next(view: CasingView, units: Units, key: str) -> list[Row]:
@@ -136,7 +137,8 @@ def _landing(view: LandingView, units: Units, width: int, key: str) -> list[Row]
         folded = words.folded(then, width, "  ") if width >= WIDE else [f"  {words.cut(then, max(width - 2, 10))}"]
         rows += [(3, line(part)) for part in folded]
     if view.stick_up.si is not None:
-        lands = line("lands with stick-up ", (show(view.stick_up), "bold"), f", {show(view.cut_off)} cut off")
+        cut = f", {show(view.cut_off)} cut off" if view.cut_off.si else ""
+        lands = line("lands with stick-up ", (show(view.stick_up), "bold"), cut)
         rows.append((0, lands))
     if view.remark is not None:
         said = words.said(view.remark, units)
@@ -145,14 +147,17 @@ def _landing(view: LandingView, units: Units, width: int, key: str) -> list[Row]
     return rows
 
 
-def _load(load: LoadView, view: CasingView, units: Units) -> list[Row]:
+def _load(load: LoadView, view: CasingView, units: Units, zone: str) -> list[Row]:
     def show(quantity: Quantity) -> str:
         return formats.text(quantity, units)
 
     rows: list[Row] = [
         (0, line("HOOK LOAD expected ", (show(load.expected), "bold"), "  read ", (show(load.read), "bold")))
     ]
-    if load.verdict:
+    if load.as_it_stood and load.read_at is not None:
+        then = f"  read {formats.clock(load.read_at, zone)}, when {show(load.read_expected)} was due: "
+        rows.append((2, line(then, (load.verdict, "bold"))))
+    elif load.verdict:
         motion = f" ({load.read_motion})" if load.read_motion else ""
         off = load.verdict in ("low", "high")
         rows.append((0 if off else 2, line(f"  the reading{motion} is ", (_verdict(view), "bold"))))
@@ -163,7 +168,7 @@ def _load(load: LoadView, view: CasingView, units: Units) -> list[Row]:
     if load.next_joint.si is not None:
         rows.append((2, line("with the next joint ", (show(load.next_joint), "bold"))))
     if load.float_failed.si is not None:
-        rows.append((2, line(f"{view.shoe_end} failing: up to {show(load.float_failed)} on the hook")))
+        rows.append((2, line(f"should the {view.shoe_end} fail: up to {show(load.float_failed)}")))
     return rows
 
 

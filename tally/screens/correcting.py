@@ -21,6 +21,7 @@ ACTIONS: dict[type[ev.Event], str] = {
     ev.JointAdded: "joint",
     ev.JointRemeasured: "remeasure",
     ev.JointRejected: "reject",
+    ev.CentralizerFitted: "centralizer",
     ev.CutOffMade: "cut-off",
     ev.StickUpRead: "stick-up",
     ev.HookLoadRead: "hook-load",
@@ -126,6 +127,8 @@ def _was(event: ev.OperatorEvent, state: State, shown: Units) -> tuple[str, str]
         case ev.JointRemeasured():
             place = next((at for at, joint in enumerate(state.string.joints, 1) if joint.number == event.joint), 0)
             return f"{place or ''} {event.typed}".lstrip(), ""
+        case ev.CentralizerFitted():
+            return formats.text(Quantity(event.above_shoe_m, Kind.LENGTH), shown), ""
         case ev.HookLoadRead():
             return event.typed, event.motion
         case ev.FluidLevelRead():

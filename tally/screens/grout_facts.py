@@ -18,14 +18,15 @@ FACTS = 51
 
 def before(view: GroutView, units: Units, face: Face, *, landed: bool, waiting: int) -> list[Content]:
     unlanded = f"not landed yet: land the casing first ({face('casing')}, then {face('land')})"
+    set_key = f"{face('tremie-tip')} sets the depth of the tremie's end"
+    hangs = line(set_key if view.tremie.si is None else f"the tremie's end is at {words.depth(view.tremie, units)}")
     listed = f"{waiting} things to look at before the first batch" if waiting else "the list is gone through"
     return [
         line(f"aboard {view.bags_left} bags, {formats.text(view.water_left, units)} of water"),
         *[row for _, row in _start(view.start, units)],
-        line(""),
         line("the casing is landed" if landed else unlanded),
         line(f"{face('checks')}: {listed}"),
-        line(f"{face('tremie-tip')} sets the depth of the tremie's end"),
+        hangs,
         line("a number of bags and Enter: a batch is mixed"),
         line(f"{face('stage')} begins the stage"),
         line(("Wet cement burns without pain at first: gloves,", "bold")),
@@ -179,9 +180,16 @@ def _setting(setting: SettingView, units: Units, zone: str, tag: str) -> list[Ro
 
 
 def _start(start: StartView | None, units: Units) -> list[Row]:
-    """Go or no-go: whether the high volume is in before the mix stiffens."""
+    """The coming stage."""
     if start is None:
         return []
+    span = f"{formats.number(start.planned, units)} to {formats.text(start.high, units)}"
+    takes = line("takes ", (f"{start.bags} to {start.bags_high} bags", "bold"), f", {span}")
+    return [(0, takes), *_in_time(start, units)]
+
+
+def _in_time(start: StartView, units: Units) -> list[Row]:
+    """Go or no-go: whether the high volume is in before the mix stiffens."""
     working = formats.text(start.working, units)
     least = formats.text(start.least_rate, units)
     if start.go is None:
@@ -199,6 +207,8 @@ def _tremie(stage: StageView, units: Units, key: str) -> Content:
     tremie = stage.tremie
     if tremie is None or not tremie.hangs:
         return line(f"tremie out of the hole: {key} sets its end's depth")
+    if tremie.waits:
+        return line(f"tremie {words.depth(tremie.tip, units)}, no grout out of it yet")
     covered = tremie.cover.si is not None and tremie.cover.si >= 0
     cover = (
         f"cover {words.one_decimal(tremie.cover.si or 0.0, units)} {formats.unit(Kind.DEPTH, units)}"

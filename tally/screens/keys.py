@@ -120,7 +120,7 @@ CASING = (
     Key("joint", "0", "joint length", "type a joint's measured length, Enter: it is on", "0-9"),
     Key("hook-load", "h", "hook load", "weight indicator; space: still, lowering or picking up"),
     Key("stick-up", "s", "stick-up", "what stands above ground now"),
-    Key("centralizer", "c", "centralizer", "one fitted at the top of the last joint"),
+    Key("centralizer", "c", "centralizer", "where one sits; Enter: as planned, else at the top joint's top"),
     Key("fluid", "w", "water", "measured depth to water in the hole, or inside the casing"),
     Key("reject", "x", "reject", "a joint that stays out, with its length"),
     Key("remeasure", "m", "re-measure", "a joint that is in: its place from the shoe, its new length"),

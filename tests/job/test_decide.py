@@ -109,6 +109,7 @@ ACCEPTED: list[tuple[Made, want.Intent, ev.AnyEvent]] = [
     (running, want.RemeasureJoint(3, 5.0, "5 m"), ev.JointRemeasured(joint=4, length_m=5.0, typed="5 m")),
     (empty, want.RejectJoint(6.1, "6.1", "bent"), ev.JointRejected(length_m=6.1, typed="6.1", reason="bent")),
     (running, want.FitCentralizer(), ev.CentralizerFitted(above_shoe_m=5.05 + 5.05 + 5.05, at_top=True)),
+    (running, want.FitCentralizer(2.0), ev.CentralizerFitted(above_shoe_m=2.0)),
     (running, want.CutOff(0.4, "0.4 m"), ev.CutOffMade(length_m=0.4, typed="0.4 m")),
     (running, want.ReadStickUp(0.7, "0.7 m"), ev.StickUpRead(stick_up_m=0.7, typed="0.7 m")),
     (
@@ -190,6 +191,9 @@ REFUSED: list[tuple[Made, want.Intent, tuple[str, ...]]] = [
     (landed, want.AddJoint(5.05, ""), ("landed", "void the landing")),
     (empty, want.RejectJoint(40.0, ""), ("<40 length>", "<30 length>")),
     (empty, want.FitCentralizer(), ("no joint",)),
+    (empty, want.FitCentralizer(2.0), ("no joint",)),
+    (running, want.FitCentralizer(15.2), ("<15.2 length>", "<0 length>", "<15.15 length>")),
+    (running, want.FitCentralizer(-0.1), ("<-0.1 length>",)),
     (empty, want.RemeasureJoint(1, 5.0, ""), ("no joint is in the hole",)),
     (running, want.RemeasureJoint(4, 5.0, ""), ("given joint 4", "to 3 are in")),
     (running, want.RemeasureJoint(0, 5.0, ""), ("given joint 0",)),

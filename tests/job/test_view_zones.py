@@ -13,7 +13,7 @@ from tally.job.view.hole import hole
 from tally.job.view.planned import planned
 from tally.job.view.report import report
 from tests.job.test_alarms import ANNULUS_M2, EXACT, metered_day
-from tests.scenario import plan
+from tests.scenario import Day, plan
 
 ZONES = [
     {"top_m": 40.0, "bottom_m": 50.0, "kind": "fracture", "note": "lost flush"},
@@ -68,6 +68,18 @@ def test_go_or_no_go_by_the_planned_rate(rate_m3_s: float, late: bool) -> None:
     assert stage.least_rate.si == pytest.approx(0.00030571, rel=1e-4)
     assert stage.pumping.si == pytest.approx(1.650862 / rate_m3_s, rel=1e-4)
     assert any("the mix's working time is" in warning.sentence.text for warning in view.warnings) is late
+
+
+def test_before_a_stage_the_grout_view_tells_how_many_bags_it_takes() -> None:
+    """1.15 x 1,610.86 L and 40 L of line are 1,892.5 L, 56.7 bags of 33.4 L. High: asinh(0.15/1.15) and asinh(0.02)
+    combine to 0.13159, so 1.15 x 1,610.86 x e^0.13159 + 40 = 2,153.0 L, 64.5 bags."""
+    day = Day(plan())
+    day.joints()
+    day.landed()
+    start = grout(day.state).start
+    assert start is not None
+    assert start.planned.si == pytest.approx(1.8925, abs=1e-4) and start.high.si == pytest.approx(2.1530, abs=1e-4)
+    assert (start.bags, start.bags_high) == (57, 65)
 
 
 def test_the_grout_view_tells_what_comes_next_and_by_when() -> None:

@@ -113,6 +113,26 @@ async def test_a_space_behind_a_unit_belongs_to_the_number() -> None:
         assert level.where == "hole"
 
 
+async def test_a_centralizer_stands_where_it_was_planned_unless_another_height_is_typed() -> None:
+    """Planned at 58 m, 2 m above the shoe at 60 m."""
+    day = Day(plan(casing={"centralizer_depths_m": [58.0]}))
+    day.joint()
+    async with bench(day) as screen:
+        await screen.shows("CENTRALIZER belongs 2.00 m above the shoe: c")
+        await screen.keys("c")
+        await screen.shows("centralizer, above the shoe (m) ▸ 2.00 m")
+        await screen.keys("enter")
+        fitted = await screen.recorded(ev.CentralizerFitted)
+        assert (fitted.above_shoe_m, fitted.at_top) == (2.0, False)
+        await screen.keys("c")
+        await screen.shows("above the shoe (m) ▸ 5.05 m")
+        await screen.write("3.1")
+        assert (await screen.recorded(ev.CentralizerFitted, 2)).above_shoe_m == 3.1
+        await screen.keys("c")
+        await screen.write("9")
+        await screen.shows("given 9.00 m; from 0.00 m to 5.05 m is accepted")
+
+
 async def test_the_run_by_keys_alone() -> None:
     """Twelve joints, a rejected one, a stick-up, a cut, and the landing picked; shoe at 12 * 5.05 - 0.6 = 60.0 m."""
     day = Day(plan(casing={"rack_m": [JOINT_M] * JOINTS + [4.9]}))
@@ -122,6 +142,8 @@ async def test_the_run_by_keys_alone() -> None:
             await screen.recorded(ev.JointAdded, place + 1)
             if place in (0, 6):
                 await screen.keys("c")
+                await screen.shows("centralizer, above the shoe (m)")
+                await screen.keys("enter")
                 await screen.recorded(ev.CentralizerFitted, 1 if place == 0 else 2)
         await screen.shows("centralizers 2")
         await screen.keys("x")

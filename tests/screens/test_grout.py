@@ -178,6 +178,9 @@ async def test_the_tremie_above_the_grout_is_said_in_words() -> None:
     day = grouting_day()
     day.tremie(30.0)
     async with bench(day, place="grout") as screen:
+        await screen.shows("tremie 30.0 m, no grout out of it yet")
+    day.pump(0.300, seconds=30)
+    async with bench(day, place="grout") as screen:
         await screen.shows("tremie 30.0 m, ABOVE THE GROUT, may pull 0")
 
 

@@ -24,7 +24,7 @@ async def test_a_key_plans_it_and_the_screen_says_what_is_next() -> None:
         await screen.shows(
             "NEXT 6.02 m (no 1 of 7 left): shoe 5.57 m",
             "then 6.05 m, 5.98 m",
-            "lands with stick-up 0.53 m, 0.00 m cut off",
+            "lands with stick-up 0.53 m",
         )
         await screen.write("6.02")
         await screen.shows("NEXT 6.05 m (no 1 of 6 left): shoe 11.62 m", "then 5.98 m")

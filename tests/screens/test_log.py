@@ -149,10 +149,10 @@ async def test_what_was_picked_is_picked_again_and_a_switch_stands_where_it_stoo
 
 async def test_what_cannot_be_corrected_says_so() -> None:
     day = some()
-    day.record(ev.CentralizerFitted(above_shoe_m=10.1, at_top=True))
+    day.record(ev.CheckConfirmed(check="flushed"))
     day.void(4)
     async with bench(day, place="log") as screen:
-        await screen.shows("centralizer")
+        await screen.shows("hole flushed")
         await screen.keys("e")
         await screen.shows("entry 7 is none that can be corrected")
         await screen.keys("i")

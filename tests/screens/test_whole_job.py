@@ -38,7 +38,7 @@ async def casing(job: Counted) -> None:
         await job.press(*"5.05", "enter")
         await screen.recorded(ev.JointAdded, place)
         if place in (1, 7):
-            await job.press("c")
+            await job.asked("c", "centralizer, above the shoe", "enter")
             await screen.recorded(ev.CentralizerFitted, 1 if place == 1 else 2)
         if place in (4, 8):
             await job.asked("h", "hook load, still", *("space", *"0.9", "enter"))

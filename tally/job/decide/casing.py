@@ -83,7 +83,12 @@ def _reject_joint(state: State, intent: want.RejectJoint) -> Decision:
 def _fit_centralizer(state: State, intent: want.FitCentralizer) -> Decision:
     if not state.string.joints:
         return Refusal("centralizer", "no joint is in the hole yet; a centralizer goes on a joint")
-    return [ev.CentralizerFitted(above_shoe_m=lengths.length_m(state.plan, state.string), at_top=True)]
+    top_m = lengths.length_m(state.plan, state.string)
+    if intent.above_shoe_m is None:
+        return [ev.CentralizerFitted(above_shoe_m=top_m, at_top=True)]
+    if wrong := within("centralizer", intent.above_shoe_m, 0.0, top_m, Kind.LENGTH):
+        return wrong
+    return [ev.CentralizerFitted(above_shoe_m=intent.above_shoe_m)]
 
 
 def _cut_off(state: State, intent: want.CutOff) -> Decision:

@@ -43,8 +43,11 @@ class LoadView:
     share: Quantity
     """Expected load over the lowest limit."""
     next_joint: Quantity
+    as_it_stood: bool
+    """The expectation has moved on since the reading, by more than its band: the verdict is of then."""
     float_failed: Quantity
-    """Load if a float or a closed end fails and the casing fills, with the dynamic factor; unknown for an open end."""
+    """Load if a float or a closed end fails and the casing fills, with the dynamic factor; unknown for an open end, and
+    where what is expected as it is weighs more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +64,10 @@ class CasingView:
     rejected: int
     rack_left: tuple[Quantity, ...]
     rack_reconciles: bool
+    final_joints: int
+    """Of those that are left, in the rack's order, those that the planned depth takes; all where they fall short."""
     final_stick_up: Quantity
-    """Stick-up with the shoe at its planned depth, if every joint that is left goes on."""
+    """Stick-up with the shoe at its planned depth, if these go on."""
     final_is_short: bool
     """The joints that are left do not reach the planned depth with any stick-up."""
     centralizers: int
@@ -85,7 +90,8 @@ def casing(state: State) -> CasingView:
     shoe_m = lengths.shoe_depth_m(plan, string)
     rack = lengths.rack(plan, string)
     target_m = plan.casing.target_shoe_depth_m
-    final_m = _final_length_m(state, rack.lengths_m) - target_m
+    final_joints = _final_joints(state, rack.lengths_m)
+    final_m = _final_length_m(state, rack.lengths_m[:final_joints]) - target_m
     paced = pace(state)
     pace_s = paced.a_joint.si if paced else None
     still_m = max(target_m - shoe_m, 0.0)
@@ -103,6 +109,7 @@ def casing(state: State) -> CasingView:
         rejected=len(string.rejected_m),
         rack_left=tuple(Quantity(joint_m, Kind.LENGTH) for joint_m in rack.lengths_m),
         rack_reconciles=rack.reconciles,
+        final_joints=final_joints,
         final_stick_up=Quantity(final_m, Kind.LENGTH),
         final_is_short=final_m < 0,
         centralizers=len(string.centralizers_above_shoe_m),
@@ -116,6 +123,15 @@ def casing(state: State) -> CasingView:
         landed_on={"rock": "landed on rock", "hung": "hung at depth"}.get(string.landed_on or "", ""),
         connection=plan.casing.connection,
         shoe_end={"open": "open end", "float": "float shoe", "closed": "closed end"}[plan.casing.shoe],
+    )
+
+
+def _final_joints(state: State, left_m: tuple[float, ...]) -> int:
+    """How many of the joints that are left bring the shoe down with the least stick-up that the plan allows."""
+    casing = state.plan.casing
+    least_m = casing.target_shoe_depth_m + max(casing.stick_up_m - casing.stick_up_tolerance_m, 0.0)
+    return next(
+        (count for count in range(len(left_m)) if _final_length_m(state, left_m[:count]) >= least_m), len(left_m)
     )
 
 
@@ -168,7 +184,8 @@ def _load(state: State, length_m: float, shoe_m: float, left_m: tuple[float, ...
         limit=Quantity(limit_n, Kind.LOAD),
         share=Quantity(None if expected_n is None else expected_n / limit_n, Kind.SHARE),
         next_joint=Quantity(loads.next_joint_n(plan, string, max(left_m)) if left_m and not done else None, Kind.LOAD),
-        float_failed=Quantity(None if landed else _float_failed_n(state, length_m, shoe_m), Kind.LOAD),
+        as_it_stood=_moved_on(plan, reading, expected_n),
+        float_failed=Quantity(None if landed else _float_failed_n(state, length_m, shoe_m, expected_n), Kind.LOAD),
     )
 
 
@@ -182,7 +199,13 @@ def verdict(plan: Plan, reading: HookReading) -> str:
     return "high" if off_n > 0 else "low"
 
 
-def _float_failed_n(state: State, length_m: float, shoe_m: float) -> float | None:
+def _moved_on(plan: Plan, reading: HookReading | None, expected_n: float | None) -> bool:
+    if reading is None or reading.expected_n is None or expected_n is None:
+        return False
+    return abs(reading.expected_n - expected_n) > loads.band_n(plan, expected_n)
+
+
+def _float_failed_n(state: State, length_m: float, shoe_m: float, expected_n: float | None) -> float | None:
     plan, string = state.plan, state.string
     if plan.casing.shoe_state is hook_load.ShoeState.OPEN or not string.joints:
         return None
@@ -194,4 +217,5 @@ def _float_failed_n(state: State, length_m: float, shoe_m: float) -> float | Non
         inside=(),
         shoe=hook_load.ShoeState.OPEN,
     )
-    return open_n * plan.limits.dynamic_factor
+    failed_n = open_n * plan.limits.dynamic_factor
+    return None if expected_n is not None and failed_n <= expected_n else failed_n

@@ -35,6 +35,8 @@ class NextJoint:
 class CentralizerDue:
     now: bool
     """It belongs on a joint that is on already."""
+    height: Quantity
+    """Where it belongs, above the shoe."""
     sentence: Sentence
 
 
@@ -80,12 +82,12 @@ def centralizer_due(state: State) -> CentralizerDue | None:
     height_m, top_m = ahead_m[0], lengths.length_m(plan, string)
     at = Quantity(height_m, Kind.LENGTH)
     if string.joints and height_m <= top_m:
-        return CentralizerDue(True, Sentence("belongs {0} above the shoe", (at,)))
+        return CentralizerDue(True, at, Sentence("belongs {0} above the shoe", (at,)))
     coming = next_joint(state)
     if coming is not None and height_m <= top_m + (coming.length.si or 0.0):
         above = Quantity(height_m - top_m, Kind.LENGTH)
-        return CentralizerDue(False, Sentence("on the next joint, {0} up it", (above,)))
-    return CentralizerDue(False, Sentence("next {0} above the shoe", (at,)))
+        return CentralizerDue(False, at, Sentence("on the next joint, {0} up it", (above,)))
+    return CentralizerDue(False, at, Sentence("next {0} above the shoe", (at,)))
 
 
 def pace(state: State) -> Pace | None:

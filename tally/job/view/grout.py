@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -26,6 +27,8 @@ class TremieView:
     may_pull: int
     """Sections that may be pulled now with the least cover kept."""
     hangs: bool
+    waits: bool = False
+    """No grout has left its end yet: it hangs in water as it should."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +153,13 @@ class SettingView:
 
 @dataclass(frozen=True, slots=True)
 class StartView:
-    """A stage that is to be begun: the high volume against the mix's working time."""
+    """A stage that is to be begun: what it takes, and the high volume against the mix's working time."""
 
+    planned: Quantity
+    """With what stays in the line, as the stage will show it."""
+    bags: int
+    high: Quantity
+    bags_high: int
     takes: Quantity
     """Time that the high volume takes, at the plan's rate or the pace of the stage before; unknown without either."""
     working: Quantity
@@ -182,6 +190,8 @@ class GroutView:
     """Volume that the meter moved unseen and that waits for an answer; unknown when there is none."""
     setting: SettingView | None
     """Once a stage has ended."""
+    tremie: Quantity
+    """Depth of its end; unknown while it is out of the hole."""
     start: StartView | None
     """Whether the next stage can be begun in time; None where none is to be begun."""
     drinks: bool | None
@@ -210,6 +220,7 @@ def grout(state: State) -> GroutView:
         water_left=Quantity(grouting.water_left_m3(state), Kind.VOLUME),
         gap=Quantity(offered_m3 if offered_m3 > 0 else None, Kind.VOLUME),
         setting=_setting(state, stage),
+        tremie=Quantity(state.grout.tremie_tip_m, Kind.DEPTH),
         start=_start(state),
         drinks=filling.drinks(state),
         trend=_trend(state, stage),
@@ -255,13 +266,20 @@ def _start(state: State) -> StartView | None:
         meter_tolerance=line.meter_tolerance(state.plan),
         zones=zones.widening(zones.known(state)),
     )
-    high_m3 = whole.high_m3 + state.plan.line.volume_m3
+    line_m3, water_m3 = line.volume_m3(state.plan, planned), line.displacing_m3(state.plan, planned)
+    theory_m3 = bare.volume_m3(min(top_m, bottom_m, bare.bottom_m), min(bottom_m, bare.bottom_m))
+    planned_m3, high_m3 = factor.median * theory_m3 + line_m3, whole.high_m3 + line_m3
+    bag_m3 = grouting.stage_mix(state.plan, index).yield_per_bag_m3
     mixed_s = [batch.elapsed_s for batch in state.grout.batches if batch.stage == len(state.grout.stages)]
     working_s = grouting.stage_mix(state.plan, index).working_time_s
     left_s = working_s - (state.elapsed_s - min(mixed_s)) if mixed_s else working_s
     rate_m3_s = _likely_rate_m3_s(state)
     takes_s = None if rate_m3_s is None else high_m3 / rate_m3_s
     return StartView(
+        planned=Quantity(planned_m3, Kind.VOLUME),
+        bags=math.ceil(max(planned_m3 - water_m3, 0.0) / bag_m3),
+        high=Quantity(high_m3, Kind.VOLUME),
+        bags_high=math.ceil(max(high_m3 - water_m3, 0.0) / bag_m3),
         takes=Quantity(takes_s, Kind.DURATION),
         working=Quantity(left_s, Kind.DURATION),
         go=None if takes_s is None else takes_s <= left_s,
@@ -436,4 +454,5 @@ def _tremie(state: State, fill: Fill) -> TremieView | None:
         cover=Quantity(tip_m - fill.top.low_m, Kind.LENGTH),
         may_pull=may_pull,
         hangs=True,
+        waits=fill.out_m3 <= 0.0,
     )
