@@ -573,7 +573,7 @@ def test_a_day_of_trouble_is_recomputed_entry_by_entry() -> None:
     assert disagreements(day.entries) == []
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(events(*BY_RECORDER, ev.EntryVoided), max_size=20), st.sampled_from(PLANS))
 def test_any_day_is_recomputed_entry_by_entry(happened: list[Any], plan_: Any) -> None:
     day = Day(plan_, alarms=True)

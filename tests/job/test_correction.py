@@ -21,7 +21,7 @@ from tests.job.happenings import events, events_of
 from tests.job.test_fold import entries_of, replace_event
 from tests.scenario import JOINT_M, Day, grouting_day, plan
 
-OFTEN = settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+OFTEN = settings(max_examples=100, suppress_health_check=[HealthCheck.too_slow])
 
 
 def unnumbered(value: Any) -> Any:

@@ -478,7 +478,7 @@ def any_intent() -> st.SearchStrategy[want.Intent]:
     )
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(any_intent(), max_size=25), st.sampled_from(PLANS))
 def test_whatever_is_asked_is_recorded_or_refused_in_words(asked: list[want.Intent], plan_: Any) -> None:
     day = Day(plan_, alarms=True)
@@ -493,7 +493,7 @@ def test_whatever_is_asked_is_recorded_or_refused_in_words(asked: list[want.Inte
                 day.record(event)
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=100, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(events(ev.SessionClosed), max_size=12), any_intent())
 def test_in_any_state_an_intent_is_decided_or_refused(happened: list[Any], intent: want.Intent) -> None:
     day = Day()

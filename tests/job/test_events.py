@@ -14,7 +14,7 @@ from tally.job.events import Entry
 from tests.job.happenings import KINDS, events_of
 from tests.scenario import START, Day
 
-QUICK = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+QUICK = settings(max_examples=12, suppress_health_check=[HealthCheck.too_slow])
 
 
 def line(**changes: Any) -> bytes:
@@ -126,7 +126,7 @@ def test_of_a_key_twice_the_last_one_counts() -> None:
     assert isinstance(read, ev.JointAdded) and read.length_m == 5.5
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.data())
 def test_a_damaged_line_never_raises_anything_else(data: st.DataObject) -> None:
     body = bytearray(line())
@@ -142,7 +142,7 @@ KEYS = st.sampled_from(["event", "kind", "version", "number"])
 LEAVES = st.none() | st.booleans() | st.floats() | st.text()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.recursive(LEAVES, lambda inner: st.lists(inner) | st.dictionaries(KEYS, inner)))
 def test_any_json_is_an_entry_or_undecodable(value: Any) -> None:
     reason(json.dumps(value).encode())

@@ -17,7 +17,7 @@ from tally.job.fold import VOIDABLE, NotAnOpening, apply, folded, opened
 from tests.job.happenings import KINDS, PLANS, events
 from tests.scenario import START, Day, grouting_day, plan
 
-OFTEN = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+OFTEN = settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 
 
 def entries_of(happened: list[Any], plan_: Any = None, steps_s: list[float] | None = None) -> list[Entry]:

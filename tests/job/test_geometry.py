@@ -87,7 +87,7 @@ def test_in_a_gap_the_bit_of_each_section_stands_in() -> None:
 
 
 @given(logged_holes(), st.floats(0, 60), st.floats(0, 60))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_volumes_are_the_integral_of_the_walls(of: Hole, one: float, other: float) -> None:
     top_m, bottom_m = sorted((one, other))
     got = geometry.open_hole(of).volume_m3(top_m, bottom_m)

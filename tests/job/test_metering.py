@@ -38,7 +38,7 @@ def test_rate_times_time_is_volume() -> None:
     assert day.state.flow.moved_s == day.state.elapsed_s
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.lists(st.lists(st.floats(0.0, 100.0), max_size=4), max_size=20))
 def test_volume_never_shrinks_and_never_exceeds_all_the_rises(seconds: list[list[float]]) -> None:
     flow, last_m3, rises_m3 = Flow(), None, 0.0

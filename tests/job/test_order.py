@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tally.job import order
 from tally.job.order import Choice, Wanted
 
-CAREFUL = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+CAREFUL = settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 HUNDREDTH_FOOT_M = 0.003048
 
 

@@ -192,7 +192,7 @@ def test_water_over_the_recipe_adds_its_own_volume() -> None:
 # --- materials -------------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.tuples(st.sampled_from(["mix", "deliver", "void", "stage"]), st.integers(1, 9)), max_size=25))
 def test_materials_balance(steps: list[tuple[str, int]]) -> None:
     """Aboard + delivered = used + left, in bags and in water, whatever is voided."""

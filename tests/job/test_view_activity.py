@@ -77,7 +77,7 @@ def test_voided_it_never_was() -> None:
     assert "standby" not in lasted(day)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(events(ev.SessionOpened, ev.Heartbeat), max_size=14))
 def test_any_day_adds_up_without_gap_or_overlap(happenings: list[ev.AnyEvent]) -> None:
     day = Day()

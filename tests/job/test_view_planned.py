@@ -243,7 +243,7 @@ def test_the_day_begins_with_what_was_planned(shoe: str, drinks: bool | None, li
     assert volumes == pytest.approx([begun.planned_m3, begun.planned_high_m3, begun.theory_m3])
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     water=st.floats(0, 48),
     allowance=st.floats(-0.5, 2),

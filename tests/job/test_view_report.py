@@ -388,7 +388,7 @@ class TestFacts:
         assert known["Latitude and longitude"] is None
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(events(ev.SessionOpened, ev.Heartbeat, ev.EntriesLost), max_size=14))
 def test_any_day_can_be_reported(happenings: list[ev.AnyEvent]) -> None:
     day = Day()

@@ -149,7 +149,7 @@ edits = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(edits)
 def test_any_damage_past_the_plan_can_be_mended(tmp_path: Path, changes: list[tuple[str, int, int]]) -> None:
     data = bytearray(b"".join(LINES[:20]))

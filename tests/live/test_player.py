@@ -170,7 +170,7 @@ def test_as_fast_as_it_goes_waits_for_no_clock(day: Day) -> None:
 # --- seeking ---------------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(places=st.lists(st.integers(-5, 60), min_size=1, max_size=12), ready=st.booleans())
 def test_wherever_it_goes_it_shows_what_the_entries_so_far_come_to(
     day: Day, monkeypatch: pytest.MonkeyPatch, places: list[int], ready: bool

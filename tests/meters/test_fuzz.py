@@ -100,8 +100,8 @@ CUTS = st.lists(st.integers(1, 60), min_size=1, max_size=8)
 STEPS = st.lists(st.integers(0, 19_000), max_size=20)
 NOISE = st.lists(st.binary(max_size=30), max_size=5)
 LETTERS = st.lists(st.binary(min_size=1, max_size=6).map(lambda data: data.translate(_NO_DIGITS)), max_size=5)
-few = settings(max_examples=FEW, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-many = settings(max_examples=MANY, deadline=None, suppress_health_check=list(HealthCheck))
+few = settings(max_examples=FEW, suppress_health_check=[HealthCheck.too_slow])
+many = settings(max_examples=MANY, suppress_health_check=list(HealthCheck))
 
 
 @few

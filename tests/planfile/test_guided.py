@@ -124,7 +124,7 @@ def _figures(plan: Plan) -> dict[str, float]:
 _decimal = st.decimals("0.1", "90", places=2).map(str)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     us=st.booleans(),
     typed=st.fixed_dictionaries(dict.fromkeys(_NUMBERS, _decimal)),
@@ -160,7 +160,7 @@ def test_whatever_is_typed_reads_back_as_it_was_meant(
     assert [stage.bottom_m for stage in plan.stages] == pytest.approx([48.0, *tops[:-1]])
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.data())
 def test_every_way_through_the_questions_ends_in_a_plan(data: st.DataObject) -> None:
     """Choices at random, what stands in for the rest; the figures beside it can be worked out all along."""

@@ -343,7 +343,7 @@ VALUES = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     st.lists(st.tuples(st.integers(0, len(LINES) - 1), st.one_of(st.none(), VALUES, st.text(max_size=12))), max_size=6)
 )

@@ -239,7 +239,7 @@ SIZES += [
 ]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.lists(st.tuples(st.integers(0, len(LINES) - 1), st.sampled_from(SIZES)), max_size=3))
 def test_whatever_reads_as_a_plan_can_be_worked_out_and_printed(changes: list[tuple[int, str]]) -> None:
     lines = list(LINES)
