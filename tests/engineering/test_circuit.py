@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tally.engineering import circuit, slurry
@@ -48,7 +48,6 @@ def test_one_pipe_is_the_handbooks_own_inversion() -> None:
         assert circuit.flow_at_pressure_m3_s((TREMIE,), limit_pa=limit, head_pa=0.0, **GROUT) == pytest.approx(alone)
 
 
-@settings()
 @given(st.floats(1e4, 5e6), st.floats(-1e6, 1e6))
 def test_the_rate_meets_the_limit_from_below(limit: float, head: float) -> None:
     rate = circuit.flow_at_pressure_m3_s(WAY, limit_pa=limit, head_pa=head, **GROUT)
