@@ -10,8 +10,6 @@ from dataclasses import dataclass
 class Heading:
     level: int
     text: str
-    wide: bool = False
-    """What stands below it goes across the page."""
 
 
 @dataclass(frozen=True, slots=True)

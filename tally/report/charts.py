@@ -18,14 +18,20 @@ from tally.job.view.quantity import Kind, Quantity
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-HEIGHT_IN = 1.95
-WIDTH_IN = 7.25
-"""Of a row of drawings, as wide as the page's text."""
-TEXT_PT = 6.8
-MARGIN_IN = {"left": 0.5, "right": 0.09, "bottom": 0.36, "top": 0.19}
-LINE_IN = 0.13
-LABEL_IN = 0.95
-"""Height and width of a legend's entry."""
+HEIGHT_IN = 1.22
+WIDTH_IN = 3.66
+"""Of a row of drawings, as wide as a column of the page."""
+TEXT_PT = 7.6
+MARGIN_IN = {"left": 0.42, "right": 0.06, "bottom": 0.29, "top": 0.17}
+HOLE_SHARE = 0.44
+"""Of the hole's drawing in its row."""
+LABEL_IN = 0.06
+"""From the edge to the middle of what an axis is called."""
+LEGEND_IN = 1.05
+LINE_IN = 0.12
+"""Width of a legend beside its axes; height of a line of one above them."""
+FONT = "Libertinus Serif"
+"""The page's own, which the typesetter has built in; the drawing library says where letters stand without it."""
 STEPS = 160
 """Slices of a logged hole."""
 HATCHES = ("////", "\\\\\\\\", "....", "xxxx")
@@ -33,6 +39,8 @@ CLOSE = 0.08
 """Share of the time axis within which words of two marks would cover each other."""
 VERDICTS = {"as expected": "o", "low": "<", "high": ">"}
 RETURNS = {"none": "x", "weak": "<", "full": "^"}
+Room = tuple[float, float]
+"""Beside and above the axes, in inches."""
 STYLE: Any = {
     "font.family": "DejaVu Sans",
     "font.size": TEXT_PT,
@@ -44,10 +52,10 @@ STYLE: Any = {
     "hatch.linewidth": 0.4,
     "lines.linewidth": 1.0,
     "lines.markersize": 4.5,
-    "legend.fontsize": TEXT_PT - 0.6,
+    "legend.fontsize": TEXT_PT,
     "legend.frameon": False,
     "svg.hashsalt": "tally",
-    "svg.fonttype": "path",
+    "svg.fonttype": "none",
     "text.parse_math": False,
 }
 
@@ -57,21 +65,17 @@ def drawings(view: Charts, units: Units) -> list[list[dict[str, Any]]]:
     import matplotlib
 
     with matplotlib.rc_context(STYLE):
-        first = [_hole(view, units, 0.24)]
-        if view.load is not None:
-            first.append(_load(view.load, units, 0.29))
-        rest = list(view.pumped)
-        if rest:
-            first.append(_pumped(rest.pop(0), units, 1.0 - sum(drawn["share"] for drawn in first)))
-        rows = [first]
-        while rest:
-            pair, rest = rest[:2], rest[2:]
-            rows.append([_pumped(chart, units, 0.5) for chart in pair])
-        return rows
+        pumped = [_pumped(chart, units, 1.0) for chart in view.pumped]
+        if view.load is None:
+            return [[_hole(view, units, HOLE_SHARE)], *([chart] for chart in pumped)]
+        return [
+            [_hole(view, units, HOLE_SHARE), _load(view.load, units, 1.0 - HOLE_SHARE)],
+            *([chart] for chart in pumped),
+        ]
 
 
-def _drawn(share: float, title: str, alt: str, draw: Callable[[Axes], int]) -> dict[str, Any]:
-    """`draw` says how many lines of a legend stand above the axes."""
+def _drawn(share: float, title: str, alt: str, draw: Callable[[Axes], Room]) -> dict[str, Any]:
+    """`draw` says how much room its legend takes."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
@@ -79,21 +83,20 @@ def _drawn(share: float, title: str, alt: str, draw: Callable[[Axes], int]) -> d
     figure = Figure(figsize=(width_in, HEIGHT_IN))
     FigureCanvasSVG(figure)
     axes = figure.add_axes((0.1, 0.1, 0.8, 0.8))
-    lines = draw(axes)
-    top_in = MARGIN_IN["top"] + LINE_IN * lines
-    # Set by hand: to have the library work its margins out costs as much as to draw.
-    axes.set_position(
-        (
-            MARGIN_IN["left"] / width_in,
-            MARGIN_IN["bottom"] / HEIGHT_IN,
-            1.0 - (MARGIN_IN["left"] + MARGIN_IN["right"]) / width_in,
-            1.0 - (MARGIN_IN["bottom"] + top_in) / HEIGHT_IN,
-        )
-    )
-    figure.text(0.5, 1.0 - 0.02 / HEIGHT_IN, title, ha="center", va="top", fontsize=TEXT_PT + 0.7)
+    beside_in, above_in = draw(axes)
+    # Set by hand: to have margins worked out costs as much as to draw, and the library's letters are not the page's.
+    left, bottom = MARGIN_IN["left"] / width_in, MARGIN_IN["bottom"] / HEIGHT_IN
+    wide = 1.0 - left - (MARGIN_IN["right"] + beside_in) / width_in
+    high = 1.0 - bottom - (MARGIN_IN["top"] + above_in) / HEIGHT_IN
+    axes.set_position((left, bottom, wide, high))
+    axes.xaxis.set_label_coords(left + wide / 2, LABEL_IN / HEIGHT_IN, figure.transFigure)
+    axes.yaxis.set_label_coords(LABEL_IN / width_in, bottom + high / 2, figure.transFigure)
+    axes.xaxis.label.set_verticalalignment("center")
+    axes.yaxis.label.set_verticalalignment("center")
+    figure.text(0.02 / width_in, 1.0 - 0.02 / HEIGHT_IN, title, ha="left", va="top", weight="bold")
     out = io.StringIO()
     figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return {"svg": out.getvalue(), "share": share, "alt": formats.plain(alt)}
+    return {"svg": out.getvalue().replace("'DejaVu Sans'", f"'{FONT}'"), "share": share, "alt": formats.plain(alt)}
 
 
 def _scaled(values: Sequence[float], kind: Kind, units: Units) -> list[float]:
@@ -108,7 +111,7 @@ def _put(si: float, kind: Kind, units: Units) -> str:
 
 
 def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
-    def draw(axes: Axes) -> int:
+    def draw(axes: Axes) -> Room:
         minutes = [s / 60.0 for s, _ in chart.pumped]
         axes.plot(minutes, _scaled([m3 for _, m3 in chart.pumped], Kind.VOLUME, units), color="black", label="pumped")
         for m3, style, label in (
@@ -128,9 +131,11 @@ def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
             _mark(axes, mark, units, words, below)
         axes.set_xlabel("minutes since the stage began")
         axes.set_ylabel(f"pumped, {formats.unit(Kind.VOLUME, units)}")
-        axes.set_xlim(left=0.0, right=max(*minutes, 1.0) * 1.1)
+        axes.locator_params(axis="x", integer=True)
+        axes.set_xlim(left=0.0, right=max(*minutes, 1.0) * 1.16)
         axes.set_ylim(bottom=0.0, top=axes.get_ylim()[1] * 1.04)
-        return _legend(axes, WIDTH_IN * share)
+        _legend(axes, 1, loc="upper left", bbox_to_anchor=(1.0, 1.04))
+        return LEGEND_IN, 0.0
 
     last_m3 = chart.pumped[-1][1]
     alt = f"Stage {chart.stage}: {_put(last_m3, Kind.VOLUME, units)} pumped, planned" + (
@@ -162,32 +167,30 @@ def _mark(axes: Axes, mark: Mark, units: Units, words: str, below: int) -> None:
     axes.annotate(
         words,
         (x, y),
-        (-3, 4) if above else (3, -4 - 9 * below),
+        (-3, 4) if above else (3, -4 - 12 * below),
         textcoords="offset points",
         ha="right" if above else "left",
         va="bottom" if above else "top",
-        fontsize=TEXT_PT - 0.8,
+        fontsize=TEXT_PT - 0.4,
         annotation_clip=False,
     )
 
 
-def _legend(axes: Axes, width_in: float) -> int:
-    """A legend above the axes, and its lines."""
+def _legend(axes: Axes, columns: int, **place: Any) -> int:
+    """A legend in so many columns, and its lines."""
     handles, labels = axes.get_legend_handles_labels()
     once = dict(zip(labels, handles, strict=True))
-    columns = max(int(width_in / LABEL_IN), 1)
     axes.legend(
         once.values(),
         once.keys(),
-        loc="lower left",
-        bbox_to_anchor=(-0.02, 1.0),
         ncols=columns,
-        handlelength=1.9,
-        columnspacing=0.9,
+        handlelength=1.7,
         handletextpad=0.4,
-        labelspacing=0.2,
+        columnspacing=0.6,
+        labelspacing=0.25,
         borderpad=0.1,
-        borderaxespad=0.2,
+        borderaxespad=0.3,
+        **place,
     )
     return -(-len(once) // columns)
 
@@ -198,7 +201,7 @@ def _legend(axes: Axes, width_in: float) -> int:
 def _load(chart: LoadChart, units: Units, share: float) -> dict[str, Any]:
     unit = formats.unit(Kind.LOAD, units)
 
-    def draw(axes: Axes) -> int:
+    def draw(axes: Axes) -> Room:
         depths = _scaled([m for m, _ in chart.expected], Kind.DEPTH, units)
         loads = _scaled([n for _, n in chart.expected], Kind.LOAD, units)
         axes.plot(loads, depths, color="black", marker=".", ms=3, label="expected")
@@ -216,15 +219,16 @@ def _load(chart: LoadChart, units: Units, share: float) -> dict[str, Any]:
             )
         limit = formats.in_unit(chart.limit_n, Kind.LOAD, units)
         beyond = limit > 2.0 * max([*loads, *_scaled([n for _, n, _ in chart.read], Kind.LOAD, units)])
-        words = f"{chart.limit_name} {_put(chart.limit_n, Kind.LOAD, units)}"
-        axes.axvline(
-            0.0 if beyond else limit, color="black", lw=0 if beyond else 0.9, ls="--", label=f"{words}{' →' * beyond}"
-        )
+        if not beyond:
+            axes.axvline(limit, color="black", lw=0.9, ls="--")
         axes.set_xlim(left=min(0.0, *loads))
         axes.set_ylim(bottom=max(depths) * 1.05, top=0.0)
-        axes.set_xlabel(f"hook load, {unit}")
-        axes.set_ylabel(f"depth of the shoe, {formats.unit(Kind.DEPTH, units)}", labelpad=1.0)
-        return _legend(axes, WIDTH_IN * share)
+        dashed = "" if beyond else "dashed: "
+        axes.set_xlabel(f"hook load, {unit} ({dashed}{chart.limit_name} {_put(chart.limit_n, Kind.LOAD, units)})")
+        axes.set_ylabel(f"shoe, {formats.unit(Kind.DEPTH, units)}")
+        # Beside the title, and in more lines below that.
+        lines = _legend(axes, 2, loc="lower right", bbox_to_anchor=(1.03, 0.99))
+        return 0.0, LINE_IN * (lines - 1)
 
     alt = f"Hook load expected and {len(chart.read)} readings against depth"
     return _drawn(share, "Hook load", alt, draw)
@@ -240,7 +244,7 @@ def _hole(view: Charts, units: Units, share: float) -> dict[str, Any]:
     top, bottom = -max(up * 1.2, depths[-1] * 0.02), depths[-1] * 1.02
     left, right = -max(halves) * 1.15, max(halves) * 3.9
 
-    def draw(axes: Axes) -> int:
+    def draw(axes: Axes) -> Room:
         for side in (-1, 1):
             axes.plot([side * half for half in halves], depths, color="black", lw=0.8)
             _grout(axes, view, units, side)
@@ -251,7 +255,7 @@ def _hole(view: Charts, units: Units, share: float) -> dict[str, Any]:
         axes.set_ylim(bottom=bottom, top=top)
         axes.set_xlim(left, right)
         axes.set_xticks([])
-        axes.set_ylabel(f"depth, {formats.unit(Kind.DEPTH, units)}", labelpad=1.0)
+        axes.set_ylabel(f"depth, {formats.unit(Kind.DEPTH, units)}")
         for spine in ("top", "right", "bottom"):
             axes.spines[spine].set_visible(False)
         # how much wider than deep a length is drawn
@@ -263,8 +267,8 @@ def _hole(view: Charts, units: Units, share: float) -> dict[str, Any]:
         )
         times = (deep_m / tall_in) / (across_m / wide_in)
         widest = _put(_widest_m(hole), Kind.DIAMETER, units)
-        axes.set_xlabel(f"widths drawn ×{times:.0f}\nwidest {widest}", fontsize=TEXT_PT - 0.8)
-        return 0
+        axes.set_xlabel(f"widths ×{times:.0f}, widest {widest}")
+        return 0.0, 0.0
 
     shoe = _put(hole.shoe_m, Kind.DEPTH, units)
     alt = f"The hole to scale, {_put(hole.bottom_m, Kind.DEPTH, units)} deep, shoe at {shoe}"
@@ -335,7 +339,7 @@ def _levels(axes: Axes, hole: HoleView, units: Units, widest: float) -> None:
     marks += [(mark.likely_m, f"grout {place}") for place, mark in enumerate(hole.grout, start=1)]
     marks += [(zone.top_m, zone.kind) for zone in hole.zones]
     told = sorted((depth_m, words) for depth_m, words in marks if depth_m is not None)
-    step_m = hole.bottom_m * 0.058
+    step_m = hole.bottom_m * (TEXT_PT / 72.0) / (HEIGHT_IN - MARGIN_IN["top"] - MARGIN_IN["bottom"])
     texts_m = _spread([depth_m for depth_m, _ in told], step_m, hole.bottom_m + step_m * 0.2)
     for (depth_m, words), text_m in zip(told, texts_m, strict=True):
         depth, text = _scaled((depth_m, text_m), Kind.DEPTH, units)
@@ -344,7 +348,7 @@ def _levels(axes: Axes, hole: HoleView, units: Units, widest: float) -> None:
             (widest, depth),
             (widest * 1.25, text),
             va="center",
-            fontsize=TEXT_PT - 0.8,
+            fontsize=TEXT_PT - 0.4,
             annotation_clip=False,
             arrowprops={"arrowstyle": "-", "lw": 0.4, "shrinkA": 0, "shrinkB": 0},
         )

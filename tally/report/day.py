@@ -70,7 +70,7 @@ def _top(view: ReportView, write: Writer) -> Iterator[Block]:
         *(("Open", write.said(sentence)) for sentence in view.missing),
     ]
     if first:
-        yield Heading(2, "To know first", wide=True)
+        yield Heading(2, "To know first")
         yield Items(first)
 
 
@@ -324,7 +324,7 @@ def _log_table(rows: Sequence[LogRow], write: Writer) -> Table:
 
 def _facts(view: ReportView, write: Writer) -> Iterator[Block]:
     yield Heading(2, "Facts for the well record")
-    yield Words("Empty fields are not known to this session: fill them in by hand.")
+    yield Words("Empty fields are to be filled in by hand.")
     yield Form(("Group", "Fact", "Value"), [(fact.group, fact.label, write.fact(fact.value)) for fact in view.facts])
 
 

@@ -1,10 +1,14 @@
 """A PDF read back by a general-purpose library: its pages' text, and where on the paper each letter stands."""
 
 import pypdfium2
+import pypdfium2.raw as raw
 
 from tally.report.sheet import MAY_BREAK
 
-MARGIN_PT = 34.0
+MARGIN_PT = 26.0
+HEAD_PT = 34.0
+FOOT_PT = 38.0
+"""Of the page, at the sides, on top and at its foot."""
 
 
 def pages(document: bytes) -> list[str]:
@@ -28,4 +32,18 @@ def outside(document: bytes) -> list[str]:
             left, bottom, right, top = text.get_charbox(place)
             if right > left and not (left > MARGIN_PT and right < wide - MARGIN_PT and bottom > 0 and top < high):
                 found.append(f"page {at + 1}: {text.get_text_range(place, 12)!r}")
+    return found
+
+
+def sizes(document: bytes) -> set[float]:
+    """Sizes in pt of the letters between what stands on top and foot of every page."""
+    found: set[float] = set()
+    read = pypdfium2.PdfDocument(document)
+    for at in range(len(read)):
+        page = read[at]
+        high = page.get_height()
+        for each in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT], max_depth=1):
+            _, bottom, _, top = each.get_bounds()
+            if bottom > FOOT_PT and top < high - HEAD_PT:
+                found.add(round(each.get_font_size(), 2))
     return found

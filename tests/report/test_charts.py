@@ -13,8 +13,8 @@ import pytest
 
 from tally.formats import Units
 from tally.job.view.charted import charts
-from tally.report.charts import TEXT_PT, WIDTH_IN, _spread, drawings
-from tally.report.sheet import WIDTHS_PT
+from tally.report.charts import WIDTH_IN, _spread, drawings
+from tally.report.sheet import GAP_PT, MARGIN_PT
 from tests.eventful import eventful_day
 from tests.scenario import Day, grouting_day
 
@@ -53,10 +53,21 @@ def test_grey_alone() -> None:
 
 
 def test_drawn_in_the_size_in_which_it_is_printed() -> None:
-    """So that 6 pt and more stay 6 pt and more on the narrower paper."""
-    scale = min(WIDTHS_PT.values()) / (WIDTH_IN * 72)
-    assert scale == pytest.approx(1.0, abs=0.02)
-    assert (TEXT_PT - 0.8) * scale >= 5.9
+    """So that 7 pt stay 7 pt on the narrower paper, which is A4: ISO 216, 210 mm wide."""
+    column_pt = (210 / 25.4 * 72 - 2 * MARGIN_PT - GAP_PT) / 2
+    scale = column_pt / (WIDTH_IN * 72)
+    assert scale == pytest.approx(1.0, abs=0.01)
+    for row in rows():
+        for drawn in row:
+            told = [float(size) for size in re.findall(r"font-size: ([\d.]+)px", drawn["svg"])]
+            assert told
+            assert min(told) * scale >= 7.0
+
+
+def test_letters_stay_letters() -> None:
+    """The typesetter sets them in the page's own font, and they can be searched for."""
+    words = [word for row in rows() for drawn in row for word in re.findall(r">([^<>]+)</text>", drawn["svg"])]
+    assert {"The hole, to scale", "Hook load", "Stage 1: pumped against planned", "pumped", "planned"} <= set(words)
 
 
 def test_the_same_bytes_on_every_machine() -> None:
@@ -76,7 +87,7 @@ def test_the_same_bytes_on_every_machine() -> None:
 
 def test_a_day_that_has_hardly_begun_can_be_drawn() -> None:
     assert len(drawings(charts(Day().state), "metric")[0]) == 1
-    assert len(drawings(charts(grouting_day().state), "us")[0]) == 3
+    assert [len(row) for row in drawings(charts(grouting_day().state), "us")] == [2, 1]
 
 
 def test_labels_do_not_cover_each_other() -> None:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pypdfium2
@@ -15,14 +16,17 @@ from tally.job import events as ev
 from tally.job.view.charted import charts
 from tally.job.view.report import ReportView, report
 from tally.job.view.reported_book import NoteRow
+from tally.live.loading import load
 from tally.report import day as sections
 from tally.report.block import Form, Heading, Items, Pairs, Strong, Table, Words
 from tally.report.charts import drawings
-from tally.report.pdf import ESTIMATE, pdf
+from tally.report.pdf import ESTIMATE, _set, pdf
+from tally.report.sheet import Setting
 from tests.eventful import eventful_day
-from tests.report.printed import outside, pages, squeezed
+from tests.report.printed import outside, pages, sizes, squeezed
 from tests.scenario import BASE, Day, grouting_day, plan
 
+DEMOS = Path(__file__).resolve().parents[2] / "demo_sessions"
 DIGEST = "0123456789abcdef" * 4
 HOSTILE = (
     '#import "x": *',
@@ -70,23 +74,39 @@ def words_of(block: Any) -> list[str]:
         case Pairs(rows):
             return [f"{label}: {value or '–'}" for label, value in rows]
         case Table(columns, rows):
-            return ["".join(column.removeprefix(">") for column in columns), *("".join(row) for row in rows)]
+            names = [column.removeprefix(">") for column in columns]
+            return ["".join(names), *("".join(row) for row in rows)]
         case Form(_, rows):
             # what labels begin with in common is said once
             return [f"{label.rpartition(', ')[2]}: {value}" for _, label, value in rows]
     return []
 
 
+def by_one(table: Table) -> Table:
+    """The table without the name of whoever made all its entries, which stands beside the heading."""
+    at = table.columns.index("By")
+    assert len({row[at] for row in table.rows}) == 1
+    columns, *rows = ([cell for place, cell in enumerate(row) if place != at] for row in (table.columns, *table.rows))
+    return Table(columns, rows)
+
+
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_every_word_of_the_report_is_on_paper(units: Units) -> None:
-    """Rows are read cell by cell, so that each row of each table is one run of text."""
-    missing = [
-        words
-        for block in sections.blocks(view(), units)
-        for words in words_of(block)
-        if squeezed(words) not in text(units)
-    ]
-    assert not missing
+    """Rows are read cell by cell, so that each row of each table is one run of text; between cells of running text
+    stand dots."""
+    found = text(units).replace("\u00b7", "")
+    missing: list[str] = []
+    heading = ""
+    for block in sections.blocks(view(), units):
+        if isinstance(block, Heading):
+            heading = block.text
+        said = words_of(block)
+        if isinstance(block, Table) and squeezed(f"{heading} by ") in found:
+            assert squeezed(f"{heading} by {block.rows[0][block.columns.index('By')]}") in found
+            said = words_of(by_one(block))
+        missing += [words for words in said if squeezed(words).replace("\u00b7", "") not in found]
+    # beside running text in one paragraph no names of columns are needed
+    assert not [words for words in missing if words not in ("TimeWhat", "ActivityLasted")]
 
 
 class TestTheView:
@@ -124,6 +144,12 @@ class TestTheView:
         assert came == pytest.approx(went, abs=2.0) and went > 0
 
 
+@cache
+def demo(name: str, units: Units) -> bytes:
+    state = load(DEMOS / name / "session.jsonl").state
+    return pdf(report(state, digest=DIGEST, program="1"), units, drawings(charts(state), units))
+
+
 def lost_its_end(day: Day) -> None:
     """The first stage runs on over the second, whose 200 L are counted in both."""
     day.pump(0.300)
@@ -148,6 +174,10 @@ class TestPages:
             assert squeezed(ESTIMATE) in squeezed(page)
             assert view().job.name in page
 
+    def test_letters_are_8_pt_and_in_drawings_7(self) -> None:
+        assert min(sizes(document())) == 8.0
+        assert 7.0 <= min(sizes(demo("one-clean-day", "metric"))) < 8.0
+
     def test_signature_lines(self) -> None:
         (page,) = [page for page in pages(document()) if "Signed" in page]
         for words in ("Driller", "Contractor", "Licence", "Received by", "Date"):
@@ -160,26 +190,28 @@ class TestPages:
     def test_the_same_bytes_again(self) -> None:
         assert printed(view()) == document()
 
-    def test_a_simple_day_is_told_and_signed_on_one_page(self) -> None:
-        """The rest is what the record holds besides, and the facts for another form."""
-        day = Day(plan(casing={"rack_m": [6.06] * 4, "target_shoe_depth_m": 23.64}, hole={"rock_m": 3.0}))
-        day.joints([6.06] * 4)
-        day.hook(6_000.0)
-        day.landed()
-        day.metered()
-        day.stage(bottom_m=23.64)
-        for _ in range(4):
-            day.batch(10, density_kg_m3=1_870.0)
-            day.pump(0.2)
-        day.returns("full", "grout", 1_870.0)
-        day.end("good grout at surface")
-        day.tag(0.1)
-        day.record(ev.SessionClosed())
-        drawn = drawings(charts(day.state), "metric")
-        first, second = pages(pdf(report(day.state, digest=DIGEST, program="1"), "metric", drawn))
-        assert "Alarms" in first
-        assert "Received by" in first
-        assert "Facts for the well record" in second
+    @pytest.mark.parametrize("units", ["metric", "us"])
+    @pytest.mark.parametrize(
+        ("name", "most"), [("one-clean-day", 1), ("lost-returns", 2), ("through-the-shoe", 2), ("washed-out", 2)]
+    )
+    def test_a_simple_day_is_one_page_and_others_as_few_as_can_be(self, name: str, most: int, units: Units) -> None:
+        """Each with its signature lines on the last page, for all of it."""
+        made = demo(name, units)
+        found = pages(made)
+        assert len(found) == most
+        assert "Received by" in found[-1]
+        assert "Variance: what, approved by, date:" in " ".join(found[-1].split())
+        assert not outside(made)
+
+    @pytest.mark.parametrize("name", ["one-clean-day", "lost-returns"])
+    def test_of_the_settings_with_the_fewest_pages_it_is_the_roomiest(self, name: str) -> None:
+        state = load(DEMOS / name / "session.jsonl").state
+        told, drawn = report(state, digest=DIGEST, program="1"), drawings(charts(state), "metric")
+        settings: tuple[Setting, ...] = ("roomy", "close", "closest")
+        made = [_set(told, "metric", drawn, setting) for setting in settings]
+        counts = [len(pages(each)) for each in made]
+        assert counts[0] > counts[-1] == min(counts)
+        assert pdf(told, "metric", drawn) == made[counts.index(min(counts))]
 
     @pytest.mark.parametrize(
         ("wrong", "words"),
@@ -234,7 +266,7 @@ class TestHostile:
         assert len(words) == 11_999
         made = replace(view(), notes=(NoteRow(7, view().at, "A", words), NoteRow(8, view().at, "B", "y" * 10_000)))
         document = printed(made)
-        found = body(document).replace("TimeEntryByNote", "")  # repeated where the table goes on
+        found = body(document).replace("\u00b7", "")
         assert squeezed(words) in found
         assert "y" * 10_000 in found
         assert not outside(document)
@@ -249,6 +281,7 @@ def test_writing_that_the_built_in_fonts_lack_is_asked_of_the_machine(monkeypatc
         return b""
 
     monkeypatch.setattr(typst, "compile", compiled)
-    for words in ("Цемент, מלט, اسمنت", "水井 4", "कुआँ"):
+    for words, alone in (("Цемент, מלט, اسمنت", True), ("水井 4", False), ("कुआँ", False)):
+        asked.clear()
         printed(replace(view(), notes=(NoteRow(7, view().at, "A", words),)))
-    assert asked == [True, False, False]
+        assert set(asked) == {alone}
