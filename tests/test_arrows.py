@@ -160,19 +160,30 @@ def test_the_job_loads_no_screen_file_meter_or_units_library(module: str) -> Non
         ("tally.live.recorder", {"textual", "pint", "serial", "pymodbus"}),
         ("tally.units", {"pint", "textual"}),
         ("tally.planfile.reader", {"lasio", "numpy", "textual", "serial", "pymodbus"}),
-        ("tally.screens.app", {"pint", "serial"}),
+        ("tally.screens.app", {"pydantic", "pint", "serial", "tomllib"}),
+        ("tally.screens.opening", {"pydantic", "pint", "serial", "tomllib", "numpy", "textual_plot"}),
+        ("tally.screens.places", {"pint", "serial", "numpy", "textual_plot", "matplotlib"}),
         ("tally.office.listing", {"pyarrow", "textual", "pint"}),
         ("tally.office.csv_files", {"pyarrow", "textual", "pint"}),
         ("tally.screens.start", {"pydantic", "pint", "serial", "tomllib"}),
         ("tally.cli", {"pydantic", "textual", "pint", "serial"}),
         ("tally.report.document", {"typst", "matplotlib", "numpy", "textual", "pint"}),
         ("tally.report.charts", {"matplotlib", "numpy"}),
-        ("tally.screens.app", {"textual_plot", "numpy", "pint", "matplotlib"}),
         ("tally.report.pdf", {"typst", "matplotlib", "numpy"}),
     ],
 )
 def test_what_a_module_does_not_load_at_its_start(module: str, never: set[str]) -> None:
     assert not never & {name.split(".")[0] for name in loaded_by(module)}
+
+
+def test_a_command_that_is_named_is_loaded_alone() -> None:
+    ran = (
+        "import contextlib, sys\nfrom tally.cli import main\nwith contextlib.suppress(SystemExit): main(['run', '-h'])"
+    )
+    ran += "\nprint(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", ran], capture_output=True, text=True, check=True, cwd=ROOT)
+    loaded = {name for name in done.stdout.split() if name.startswith("tally.cli.")}
+    assert loaded == {f"tally.cli.{name}" for name in ("run", "common", "fault", "opening")}
 
 
 def test_every_room_is_in_the_table() -> None:

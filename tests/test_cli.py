@@ -385,9 +385,9 @@ def in_terminal(home: Path, *arguments: str) -> str:
     with Terminal(*arguments, home=home) as terminal:
         assert terminal.ended(20.0) == 2, terminal.text
         terminal.settled()
-        assert terminal.text.startswith("tally: "), terminal.text
+        assert terminal.left.startswith("tally: "), terminal.text
         assert contents(home) == before
-        return " ".join(terminal.text.split())
+        return " ".join(terminal.left.split())
 
 
 @posix

@@ -6,58 +6,46 @@ import argparse
 import io
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from importlib import import_module
 
 from tally import __version__
-from tally.cli import (
-    check,
-    completion,
-    demo,
-    export,
-    listing,
-    mend,
-    meter,
-    plan,
-    replay,
-    report,
-    rules,
-    run,
-    settings,
-    start,
-    watch,
-)
 from tally.cli.common import terminal
 from tally.cli.fault import WRONG, CommandFault
 
-COMMANDS = (
-    start,
-    demo,
-    plan,
-    run,
-    replay,
-    watch,
-    report,
-    rules,
-    check,
-    mend,
-    meter,
-    settings,
-    listing,
-    export,
-    completion,
-)
+COMMANDS = {
+    "start": "start",
+    "demo": "demo",
+    "plan": "plan",
+    "run": "run",
+    "replay": "replay",
+    "watch": "watch",
+    "report": "report",
+    "rules": "rules",
+    "check": "check",
+    "mend": "mend",
+    "meter": "meter",
+    "settings": "settings",
+    "list": "listing",
+    "export": "export",
+    "completion": "completion",
+}
+"""Each command's name and its module here, in the order of the help. A command that is named is loaded alone."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     _set_streams()
-    parser = _parser()
+    given = list(sys.argv[1:] if arguments is None else arguments)
     if "_ARGCOMPLETE" in os.environ:
-        completion.completed(parser)
-    options = parser.parse_args(arguments)
+        from tally.cli import completion
+
+        completion.completed(_parser(COMMANDS))
+    if not given and terminal():
+        given = ["start"]
+    parser = _parser(given[:1] if given[:1] and given[0] in COMMANDS else COMMANDS)
+    options = parser.parse_args(given)
     if options.command is None:
-        if not terminal():
-            parser.error("which command? In a terminal, `tally` alone asks what is to be done")
-        options = parser.parse_args(["start"])
+        parser.error("which command? In a terminal, `tally` alone asks what is to be done")
     from tally.record.fault import RecordFault
 
     try:
@@ -84,7 +72,7 @@ def _set_streams() -> None:
         sys.stderr.reconfigure(errors="backslashreplace")
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(names: Iterable[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="tally",
         description="The casing and grouting record that a water-well crew keeps beside the rig.",
@@ -93,6 +81,6 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"tally {__version__}")
     commands = parser.add_subparsers(title="commands", required=False, metavar="COMMAND")
     parser.set_defaults(command=None)
-    for command in COMMANDS:
-        command.add(commands)
+    for name in names:
+        import_module(f"{__name__}.{COMMANDS[name]}").add(commands)
     return parser

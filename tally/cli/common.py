@@ -7,7 +7,7 @@ import os
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tally.cli.fault import CommandFault
 
@@ -55,16 +55,6 @@ class Looks:
     said: str
     """What of the settings was not taken, and why."""
 
-    def of_job(self, plan: Plan) -> dict[str, Any]:
-        """For the app of a job."""
-        return {
-            "units": self.units or plan.job.units,
-            "theme": self.theme,
-            "keymap": self.keymap,
-            "muted": self.muted,
-            "said": self.said,
-        }
-
 
 def looks(units: Units | None = None) -> Looks:
     """The settings, `units` before theirs; what is wrong in them is told, and stops nothing."""
@@ -84,12 +74,3 @@ def looks(units: Units | None = None) -> Looks:
     if len(problems) > 1:
         said += f" (and {len(problems) - 1} more; `tally settings` tells all)"
     return Looks(units or found.units, theme.name, keymap, found.mute, said)
-
-
-def warm() -> None:
-    """Loads the units registry while the first screen is read: it takes longer than the screen does."""
-    import threading
-
-    from tally import units
-
-    threading.Thread(target=units.warm, name="units", daemon=True).start()

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tally.cli.common import folder_option, looks, terminal, warm
+from tally.cli.common import folder_option, looks, terminal
 from tally.cli.fault import CommandFault
+from tally.cli.opening import NOTHING, shown
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands, Looks
+    from tally.screens.places import Work
+    from tally.screens.preparing import Preparation
 
 SPEED = 20.0
 
@@ -32,16 +37,28 @@ def _command(options: argparse.Namespace) -> int:
 
 def demonstrated(folder: Path, looks: Looks, speed: float = SPEED) -> int:
     """The demonstration, recorded in a folder of its own below `folder`."""
-    from tally.demo.demo import demonstration
-    from tally.record.folder import sessions_folder
-    from tally.screens.app import TallyApp
+    from tally.screens.opening import Frame
 
-    with demonstration(sessions_folder(folder / "demo"), speed) as (recorder, feed):
-        warm()
-        TallyApp(feed, follow=True, **looks.of_job(recorder.snapshot.state.plan)).run()
-        path = recorder.path
-    print(f"Recorded in {path}\n  see it again   tally replay {path}\n  its report     tally report {path}")
-    return 0
+    path: Path | None = None
+
+    @contextmanager
+    def playing(preparation: Preparation) -> Iterator[Work]:
+        nonlocal path
+        from tally.demo.demo import demonstration
+        from tally.record.folder import sessions_folder
+        from tally.screens.places import Work
+
+        preparation.step("reading its plan, starting the simulated meter …")
+        with demonstration(sessions_folder(folder / "demo"), speed, preparation.touching) as (recorder, feed):
+            path = recorder.path
+            yield Work(feed, units=looks.units or recorder.snapshot.state.plan.job.units, follow=True)
+
+    code = shown("DEMO an invented job", Frame("loading the demonstration …"), playing, looks)
+    if path is None:
+        print(NOTHING)
+    else:
+        print(f"Recorded in {path}\n  see it again   tally replay {path}\n  its report     tally report {path}")
+    return code
 
 
 def _speed(text: str) -> float:

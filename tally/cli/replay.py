@@ -5,21 +5,27 @@ from __future__ import annotations
 import argparse
 import math
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tally.cli import from_raw
-from tally.cli.common import looks, shown, terminal, units_option
+from tally.cli import common, from_raw
+from tally.cli.common import looks, terminal, units_option
 from tally.cli.fault import CommandFault
+from tally.cli.opening import shown
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands, Looks
     from tally.formats import Units
     from tally.job.events import Entry
+    from tally.job.plan import Plan
     from tally.job.supposition import Supposition
     from tally.live.loading import Shelved
     from tally.live.player import Player
+    from tally.screens.places import Work
+    from tally.screens.preparing import Preparation
 
 LEAST_FACTOR = 0.1
 SAID_EVERY = 5_000
@@ -42,37 +48,54 @@ def add(commands: Commands) -> None:
 
 
 def _command(options: argparse.Namespace) -> int:
+    if options.from_raw or options.text or not terminal():
+        return _lines(options)
+    return replayed(options.file, looks(options.units), partial(_supposition, options))
+
+
+def _lines(options: argparse.Namespace) -> int:
     from tally.live.loading import load, shelved
+    from tally.report.replay import retold, supposed_retold
 
     if options.from_raw:
         return from_raw.told(options, load(options.file))
     loaded = shelved(options.file)
-    units = shown(options, loaded.state.plan)
-    what = _supposition(options, loaded)
-    if options.text or not terminal():
-        from tally.report.replay import retold, supposed_retold
-
-        if what is not None:
-            print(supposed_retold(loaded.entries, loaded.problems, what, units))
-            return 1 if loaded.damaged else 0
-        text, agrees = retold(loaded.entries, loaded.problems, units)
-        print(text)
-        return 0 if agrees and not loaded.damaged else 1
-    for problem in loaded.problems:
-        print(f"tally: {problem}", file=sys.stderr)
-    return replayed(loaded, looks(options.units), what)
+    units = common.shown(options, loaded.state.plan)
+    if (what := _supposition(options, loaded.state.plan)) is not None:
+        print(supposed_retold(loaded.entries, loaded.problems, what, units))
+        return 1 if loaded.damaged else 0
+    text, agrees = retold(loaded.entries, loaded.problems, units)
+    print(text)
+    return 0 if agrees and not loaded.damaged else 1
 
 
-def replayed(loaded: Shelved, looks: Looks, what: Supposition | None = None) -> int:
-    """The screens over a session that is past."""
-    from tally.screens.app import TallyApp
+def replayed(path: Path, looks: Looks, supposing: Callable[[Plan], Supposition | None] | None = None) -> int:
+    """The screens over a session that is past, as it was or as `supposing` has it; what is wrong in it is told last."""
+    from tally.screens.opening import Frame
 
-    plan = loaded.state.plan
-    TallyApp(_player(loaded, what, looks.units or plan.job.units), follow=True, **looks.of_job(plan)).run()
-    return 0
+    problems: Sequence[str] = ()
+
+    @contextmanager
+    def playing(preparation: Preparation) -> Iterator[Work]:
+        nonlocal problems
+        from tally.live.loading import shelved
+
+        loaded = shelved(path, heed=preparation.heed)
+        plan, problems = loaded.state.plan, loaded.problems
+        units = looks.units or plan.job.units
+        player = _player(loaded, supposing(plan) if supposing else None, units, preparation)
+        from tally.screens.places import Work
+
+        yield Work(player, units=units, follow=True)
+
+    try:
+        return shown(path.name, Frame(f"reading {path.name} …", "REPLAY", entry=False), playing, looks)
+    finally:
+        for problem in problems:
+            print(f"tally: {problem}", file=sys.stderr)
 
 
-def _player(loaded: Shelved, what: Supposition | None, units: Units) -> Player:
+def _player(loaded: Shelved, what: Supposition | None, units: Units, preparation: Preparation) -> Player:
     from tally.live.player import Difference, Player
 
     if what is None:
@@ -80,21 +103,23 @@ def _player(loaded: Shelved, what: Supposition | None, units: Units) -> Player:
     from tally.job.supposition import against_recorded, supposed
     from tally.report.supposed import moved_words, supposition_words
 
-    altered, zone = tuple(_told(supposed(loaded.entries, what), len(loaded.entries))), loaded.state.plan.job.time_zone
+    told = _told(supposed(loaded.entries, what), len(loaded.entries), preparation)
+    altered, zone = tuple(told), loaded.state.plan.job.time_zone
     pairs = against_recorded(loaded.entries, altered)
     differences = [Difference(pair.place, moved_words(pair, zone)) for pair in pairs if pair.moved]
     return Player(altered, what_if=supposition_words(what, units), differences=differences)
 
 
-def _told(entries: Iterator[Entry], count: int) -> Iterator[Entry]:
+def _told(entries: Iterator[Entry], count: int, preparation: Preparation) -> Iterator[Entry]:
     """The same; says how far it is, since a long day with its alarms may take a minute."""
     for place, entry in enumerate(entries):
+        preparation.heed()
         if place % SAID_EVERY == 0:
-            print(f"tally: working the day out anew, entry {place} of {count}", file=sys.stderr, flush=True)
+            preparation.step(f"working the day out anew, entry {place} of {count} …")
         yield entry
 
 
-def _supposition(options: argparse.Namespace, loaded: Shelved) -> Supposition | None:
+def _supposition(options: argparse.Namespace, plan: Plan) -> Supposition | None:
     """What the options suppose; None where they suppose nothing."""
     from tally.job.supposition import Supposition
 
@@ -105,7 +130,7 @@ def _supposition(options: argparse.Namespace, loaded: Shelved) -> Supposition | 
         meter_factor=options.k_factor,
     )
     of_meter = what.tolerance_share is not None or what.meter_factor is not None
-    if of_meter and loaded.state.plan.meter is None:
+    if of_meter and plan.meter is None:
         raise CommandFault("--tolerance and --k-factor are of a meter, and this job had none: its volumes were typed")
     return None if what == Supposition() else what
 

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tally.cli.common import folder_option, looks, read_plan, terminal, units_option, warm
+from tally.cli.common import folder_option, looks, read_plan, terminal, units_option
 from tally.cli.fault import CommandFault
+from tally.cli.opening import NOTHING, shown
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands, Looks
     from tally.job.plan import Plan
     from tally.live.mirror import Mirror
     from tally.live.recorder import Recorder
+    from tally.screens.places import Work
+    from tally.screens.preparing import Preparation
 
 
 def add(commands: Commands) -> None:
@@ -32,22 +38,21 @@ def add(commands: Commands) -> None:
 def _command(options: argparse.Namespace) -> int:
     if not terminal():
         raise CommandFault("recording needs a terminal: open one and give the command there, nothing piped in or out")
+    return recorded(options.file, partial(_recorder, options), looks(options.units), options.mirror)
+
+
+def _recorder(options: argparse.Namespace, preparation: Preparation) -> Recorder:
+    """What the command names, opened."""
     from tally.record.folder import sessions_folder
 
     folder = sessions_folder(options.folder)
-    path = options.file or _newest(folder)
+    path = options.file or _newest(folder, preparation)
     own = folder if path.suffix.lower() == ".toml" else path.parent
     if options.mirror and options.mirror.expanduser().resolve() == own.resolve():
         raise CommandFault(f"--mirror names {own}, where the session itself is; name a folder on another disk")
     if path.suffix.lower() == ".toml":
-        recorder = begun(_with_port(read_plan(path), options.port), folder)
-    else:
-        recorder = taken_up(path, options.port)
-    mirror = mirrored(recorder, options.mirror) if options.mirror else None
-    code = recorded(recorder, looks(options.units))
-    if mirror is not None:
-        print(_copy_words(mirror, recorder.path))
-    return code
+        return begun(path, folder, preparation, options.port)
+    return taken_up(path, preparation, options.port)
 
 
 def mirrored(recorder: Recorder, folder: Path) -> Mirror:
@@ -69,17 +74,28 @@ def _copy_words(mirror: Mirror, path: Path) -> str:
     return f"  copy       {mirror.folder / path.name}{', on the same disk as the session' if same else ''}"
 
 
-def begun(plan: Plan, folder: Path) -> Recorder:
-    """A new session."""
+def _reading(path: Path | None) -> str:
+    if path is None:
+        return "looking for the session to go on with …"
+    return f"{'reading the plan' if path.suffix.lower() == '.toml' else 'opening the session'} {path.name} …"
+
+
+def begun(path: Path, folder: Path, preparation: Preparation, port: str | None = None) -> Recorder:
+    """A new session from the plan in `path`."""
+    preparation.step(_reading(path), path.name)
+    plan = _with_port(read_plan(path), port)
+    preparation.step(f"opening a session for {plan.job.name} …")
     from tally.live.clock import SystemClock
     from tally.live.instruments import grout_meter
     from tally.live.recorder import Recorder
 
-    return Recorder.opened(plan, folder, SystemClock(), grout_meter)
+    with preparation.touching():
+        return Recorder.opened(plan, folder, SystemClock(), grout_meter)
 
 
-def taken_up(path: Path, port: str | None = None) -> Recorder:
+def taken_up(path: Path, preparation: Preparation, port: str | None = None) -> Recorder:
     """A session gone on with, its meter on another port where one is named."""
+    preparation.step(_reading(path), path.name)
     from tally.job import intents as want
     from tally.live.clock import SystemClock
     from tally.live.instruments import grout_meter
@@ -87,35 +103,61 @@ def taken_up(path: Path, port: str | None = None) -> Recorder:
     from tally.live.recorder import Recorder
 
     if port:
-        _with_port(open_session(path).state.plan, port)  # refused before the session is touched
-    recorder = Recorder.resumed(path, SystemClock(), grout_meter)
+        _with_port(open_session(path, heed=preparation.heed).state.plan, port)  # refused before it is touched
+    with preparation.touching():
+        recorder = Recorder.resumed(path, SystemClock(), grout_meter, preparation.heed)
     if port:
         amended = _with_port(recorder.snapshot.state.plan, port)
         recorder.submit(want.AmendPlan(amended, f"the meter is on {port}"))
     return recorder
 
 
-def recorded(recorder: Recorder, looks: Looks) -> int:
-    """The screens over `recorder`, until the crew leaves them."""
-    recorder.start()
-    try:
-        from tally.cli.report import SessionPaper
-        from tally.screens.app import TallyApp  # takes its time, and the record runs meanwhile
+def recorded(
+    path: Path | None, opened: Callable[[Preparation], Recorder], looks: Looks, copy_to: Path | None = None
+) -> int:
+    """The screens over what `opened` makes of `path`, recording until the crew leaves; a second copy in `copy_to`."""
+    from tally.screens.opening import Frame
 
-        warm()
-        state = recorder.snapshot.state
-        place = "casing" if state.string.landed_on is None else "grout"
-        paperwork = SessionPaper(recorder.path)
-        app = TallyApp(recorder, place=place, paperwork=paperwork, **looks.of_job(state.plan))
-        app.run()
-    finally:
-        recorder.stop()
+    recorder: Recorder | None = None
+    mirror: Mirror | None = None
+
+    @contextmanager
+    def recording(preparation: Preparation) -> Iterator[Work]:
+        nonlocal recorder, mirror
+        recorder = opened(preparation)
+        try:
+            mirror = mirrored(recorder, copy_to) if copy_to else None
+            recorder.start()
+            from tally.cli.report import SessionPaper
+            from tally.screens.places import Work  # takes its time, and the record runs meanwhile
+
+            state = recorder.snapshot.state
+            yield Work(
+                recorder,
+                units=looks.units or state.plan.job.units,
+                place="casing" if state.string.landed_on is None else "grout",
+                paperwork=SessionPaper(recorder.path),
+            )
+        finally:
+            recorder.stop()
+
+    code = shown(path.name if path else "the newest session", Frame(_reading(path)), recording, looks)
+    if recorder is None:
+        print(NOTHING)
+    else:
+        _tell(recorder, mirror)
+    return code
+
+
+def _tell(recorder: Recorder, mirror: Mirror | None) -> None:
+    """Where it was saved, and what can be done with it."""
     if trouble := recorder.snapshot.trouble:
         print(f"tally: at the end not everything was saved: {trouble}", file=sys.stderr)
     print(
         f"Saved in {recorder.path}\n  go on      tally run {recorder.path}\n  report     tally report {recorder.path}"
     )
-    return app.return_code or 0
+    if mirror is not None:
+        print(_copy_words(mirror, recorder.path))
 
 
 def _with_port(plan: Plan, port: str | None) -> Plan:
@@ -126,18 +168,19 @@ def _with_port(plan: Plan, port: str | None) -> Plan:
     return plan.model_copy(update={"meter": plan.meter.model_copy(update={"port": port})})
 
 
-def _newest(folder: Path) -> Path:
+def _newest(folder: Path, preparation: Preparation) -> Path:
     from tally.live.loading import open_session
     from tally.record.fault import RecordFault
     from tally.record.folder import sessions
     from tally.record.reader import Line, iterate
 
     for path in sessions(folder):
+        preparation.step(f"looking at {path.name} …")
         try:
             begun = any(isinstance(found, Line) for found in iterate(path))
         except RecordFault:
             continue  # nothing was ever saved in it, or it is no session
-        if begun and not open_session(path).state.closed:
+        if begun and not open_session(path, heed=preparation.heed).state.closed:
             return path
     raise CommandFault(
         f"no session to go on with in {folder}; begin one with `tally run PLAN.toml`"

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tally.cli.common import folder_option, looks, read_plan, terminal, units_option, warm
+from tally.cli.common import folder_option, looks, terminal, units_option
 from tally.cli.fault import CommandFault
 
 if TYPE_CHECKING:
@@ -33,7 +34,6 @@ def _command(options: argparse.Namespace) -> int:
     from tally.screens.start import StartApp
 
     folder = sessions_folder(options.folder)
-    warm()
     while True:
         app = StartApp(
             sessions(folder), folder, units=ours.units or "metric", theme=ours.theme, keymap=ours.keymap, said=said
@@ -59,16 +59,14 @@ def _done(choice: Choice, folder: Path, ours: Looks) -> tuple[int | None, str]:
     assert choice.path is not None
     match choice.what:
         case "record":
-            return run.recorded(run.begun(read_plan(choice.path), folder), ours), ""
+            return run.recorded(choice.path, partial(run.begun, choice.path, folder), ours), ""
         case "go on":
-            return run.recorded(run.taken_up(choice.path), ours), ""
+            return run.recorded(choice.path, partial(run.taken_up, choice.path), ours), ""
         case "watch":
             watch.watched(choice.path, ours)
             return None, ""
         case "replay":
-            from tally.live.loading import shelved
-
-            replay.replayed(shelved(choice.path), ours)
+            replay.replayed(choice.path, ours)
             return None, ""
     return None, _report(choice.path, ours.units)
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import sys
-import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tally.cli.common import looks, terminal, units_option
 from tally.cli.fault import CommandFault
+from tally.cli.opening import shown
 
 if TYPE_CHECKING:
     from tally.cli.common import Commands, Looks
+    from tally.screens.places import Work
+    from tally.screens.preparing import Preparation
 
 LOOK_S = 0.5
 
@@ -27,27 +30,27 @@ def add(commands: Commands) -> None:
 def _command(options: argparse.Namespace) -> int:
     if not terminal():
         raise CommandFault("watching needs a terminal; `tally replay --text` tells a session without one")
-    from tally.live.follower import begun
-
-    if options.file.is_dir():
-        raise CommandFault(f"{options.file} is a folder; name a session file")
-    if not begun(options.file):
-        print(f"tally: {options.file} is not there yet, or empty: waiting for it (Ctrl+C leaves)", file=sys.stderr)
-        try:
-            while not begun(options.file):
-                time.sleep(LOOK_S)
-        except KeyboardInterrupt:
-            return 0
     return watched(options.file, looks(options.units))
 
 
 def watched(path: Path, looks: Looks) -> int:
-    """The screens over a session as it grows."""
-    from tally.live.clock import SystemClock
-    from tally.live.follower import Follower
-    from tally.screens.app import TallyApp
+    """The screens over a session as it grows; they wait for one that is not there yet."""
+    from tally.screens.opening import Frame
 
-    follower = Follower(path, SystemClock())
-    app = TallyApp(follower, follow=True, **looks.of_job(follower.snapshot.state.plan))
-    app.run()
-    return app.return_code or 0
+    @contextmanager
+    def following(preparation: Preparation) -> Iterator[Work]:
+        if path.is_dir():
+            raise CommandFault(f"{path} is a folder; name a session file")
+        from tally.live.clock import SystemClock
+        from tally.live.follower import Follower, begun
+        from tally.screens.places import Work
+
+        if not begun(path):
+            preparation.step(f"{path.name} is not there yet, or empty: waiting for it")
+            while not begun(path):
+                preparation.wait(LOOK_S)
+            preparation.step(f"reading {path.name} …")
+        follower = Follower(path, SystemClock())
+        yield Work(follower, units=looks.units or follower.snapshot.state.plan.job.units, follow=True)
+
+    return shown(path.name, Frame(f"reading {path.name} …", "WATCHING, read-only", entry=False), following, looks)

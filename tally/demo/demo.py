@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from importlib import resources
 from pathlib import Path
 
@@ -30,15 +30,21 @@ def plan() -> Plan:
 
 
 @contextmanager
-def demonstration(folder: Path, speed: float) -> Iterator[tuple[Recorder, DemoFeed]]:
-    """A job under way at `speed` times the wall, recorded in `folder`."""
+def demonstration(
+    folder: Path, speed: float, touching: Callable[[], AbstractContextManager[None]] = nullcontext
+) -> Iterator[tuple[Recorder, DemoFeed]]:
+    """A job under way at `speed` times the wall, recorded in `folder`. `touching` goes round the opening of the
+    session, and may keep it from being opened by raising something of its own."""
     # A pseudo-terminal is a real device node; where the system has none, a port on this machine does.
     where = ("--pty",) if os.name == "posix" else ("--listen", "127.0.0.1:0")
-    with SimulatorProcess(*where, "--speed", f"{speed:g}", "--start-total", "1204.5", "--rate-noise", "0.02") as meter:
+    meter = SimulatorProcess(*where, "--speed", f"{speed:g}", "--start-total", "1204.5", "--rate-noise", "0.02")
+    meter.launch()  # it starts while the plan is read
+    try:
         planned = plan()
         assert planned.meter is not None
-        job = planned.model_copy(update={"meter": planned.meter.model_copy(update={"port": meter.port})})
-        recorder = Recorder.opened(job, folder, FastClock(speed), grout_meter)
+        job = planned.model_copy(update={"meter": planned.meter.model_copy(update={"port": meter.start()})})
+        with touching():
+            recorder = Recorder.opened(job, folder, FastClock(speed), grout_meter)
         feed = DemoFeed(recorder, meter, speed)
         recorder.start()
         feed.start()
@@ -47,3 +53,5 @@ def demonstration(folder: Path, speed: float) -> Iterator[tuple[Recorder, DemoFe
         finally:
             feed.stop()
             recorder.stop()
+    finally:
+        meter.stop()

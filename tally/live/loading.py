@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -134,14 +134,20 @@ def _last_number(entry: Entry) -> int:
     return max(entry.number, entry.event.through) if isinstance(entry.event, EntriesLost) else entry.number
 
 
-def open_session(path: Path, until: datetime | None = None) -> Opened:
+def unheeded() -> None:
+    """Nobody has this given up."""
+
+
+def open_session(path: Path, until: datetime | None = None, *, heed: Callable[[], object] = unheeded) -> Opened:
     """What a session comes to, or came to by a time, in one pass and bounded memory; extent and problems are of the
-    whole file. Raises `RecordFault` where nothing can be read."""
+    whole file. Raises `RecordFault` where nothing can be read. `heed`, called at every entry, gives it up by raising
+    something of its own."""
     day = Day(path)
     steps = day.steps()
     first = next(steps, None)
     folding = fold.Folding(_opening(path, day, first))
     for step in steps:
+        heed()
         if until is not None and step.at >= until:
             continue
         if isinstance(step, Beat):
@@ -161,11 +167,12 @@ def load(path: Path) -> Loaded:
     return Loaded(path=path, state=folding.state, problems=day.problems, extent=day.extent, entries=entries)
 
 
-def shelved(path: Path) -> Shelved:
-    """The same, entry by entry in bounded memory: they are read again as they are looked at."""
+def shelved(path: Path, *, heed: Callable[[], object] = unheeded) -> Shelved:
+    """The same, entry by entry in bounded memory: they are read again as they are looked at. `heed` as above."""
     day, shelf, survey = Day(path), Shelf(path), Survey()
     folding: fold.Folding | None = None
     for start, length, entry in day.placed():
+        heed()
         if folding is None:
             folding = fold.Folding(_opening(path, day, entry))
         else:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import queue
 import threading
+from collections.abc import Callable
 from concurrent.futures import Future, InvalidStateError
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +18,7 @@ from tally.job.intents import Intent
 from tally.job.plan import Plan
 from tally.live.clock import Clock
 from tally.live.listener import MeterMaker
+from tally.live.loading import unheeded
 from tally.live.mirror import Mirror
 from tally.live.session import NotSaved, Outcome, Session, Snapshot, words_of
 
@@ -46,9 +48,12 @@ class Recorder:
         return cls(Session.opened(plan, folder, clock, make_meter), clock)
 
     @classmethod
-    def resumed(cls, path: Path, clock: Clock, make_meter: MeterMaker) -> Recorder:
-        """The session in `path`, taken up where it was; raises `RecordFault`."""
-        return cls(Session.resumed(path, clock, make_meter), clock)
+    def resumed(
+        cls, path: Path, clock: Clock, make_meter: MeterMaker, heed: Callable[[], object] = unheeded
+    ) -> Recorder:
+        """The session in `path`, taken up where it was; raises `RecordFault`, and what `heed` raises before a word is
+        written."""
+        return cls(Session.resumed(path, clock, make_meter, heed=heed), clock)
 
     @property
     def path(self) -> Path:

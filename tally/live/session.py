@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import uuid
 from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -26,7 +27,7 @@ from tally.job.plan import Plan
 from tally.job.state import State
 from tally.live.clock import Clock
 from tally.live.listener import Listener, MeterMaker
-from tally.live.loading import open_session
+from tally.live.loading import open_session, unheeded
 from tally.live.mirror import Mirror
 from tally.live.watch import Watch
 from tally.record.fault import RecordFault
@@ -122,18 +123,28 @@ class Session:
         return session
 
     @classmethod
-    def resumed(cls, path: Path, clock: Clock, make_meter: MeterMaker, *, boot: str = "") -> Session:
-        """The session in `path`, taken up where it was; raises `RecordFault` where it may not be recorded on."""
+    def resumed(
+        cls,
+        path: Path,
+        clock: Clock,
+        make_meter: MeterMaker,
+        *,
+        boot: str = "",
+        heed: Callable[[], object] = unheeded,
+    ) -> Session:
+        """The session in `path`, taken up where it was; raises `RecordFault` where it may not be recorded on. `heed` is
+        called while it is read and once before it is written to: what it raises leaves the session as it was."""
         next(iterate(path), None)  # what is no session is refused before a lock is put beside it
         lock = SessionLock(path)
         lock.acquire()
         try:
-            opened = open_session(path)
+            opened = open_session(path, heed=heed)
             if opened.damaged:
                 raise RecordFault(
                     f"{path} is damaged and is not recorded on ({opened.problems[0]}); "
                     "`tally replay` and `tally report` still read it, `tally mend` writes it anew"
                 )
+            heed()
             writer = Writer.resume(path, opened.extent)
         except BaseException:
             lock.release()

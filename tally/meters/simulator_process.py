@@ -35,7 +35,20 @@ class SimulatorProcess:
         return self._process.pid if self._process else None
 
     def start(self) -> str:
-        """Starts it; the URL at which it listens."""
+        """Starts it, unless it was launched already; the URL at which it listens."""
+        if self._process is None:
+            self.launch()
+        try:
+            port = self._ports.get(timeout=self._timeout_s)
+        except queue.Empty:
+            port = None
+        if port is None:
+            self.stop()
+            raise SimulatorFault(f"the simulator did not start: {' / '.join(self._printed[-5:]) or 'it said nothing'}")
+        return port
+
+    def launch(self) -> None:
+        """Has it start by itself; `start` then waits for its port, and something else can be done meanwhile."""
         environment = dict(os.environ)
         environment["PYTHONPATH"] = os.pathsep.join(filter(None, [str(_ROOT), environment.get("PYTHONPATH", "")]))
         self._process = subprocess.Popen(
@@ -47,14 +60,6 @@ class SimulatorProcess:
             start_new_session=True,  # Ctrl+C is for the program, which then ends the simulator itself
         )
         threading.Thread(target=self._listen, args=(self._process,), daemon=True).start()
-        try:
-            port = self._ports.get(timeout=self._timeout_s)
-        except queue.Empty:
-            port = None
-        if port is None:
-            self.stop()
-            raise SimulatorFault(f"the simulator did not start: {' / '.join(self._printed[-5:]) or 'it said nothing'}")
-        return port
 
     def command(self, text: str) -> None:
         """Sends one command, such as `rate 60`."""

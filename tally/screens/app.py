@@ -1,4 +1,8 @@
-"""The app: which screen is up, in which units and light, and the tick that redraws. Records nothing itself."""
+"""The app: which screen is up, in which units and light, and the tick that redraws. Records nothing itself.
+
+Loads at its start only what a first frame takes (`screens/opening.py` paints it); the job, and what draws it, come with
+the feed.
+"""
 
 from __future__ import annotations
 
@@ -7,46 +11,33 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
-from textual.screen import ModalScreen, Screen
+from textual.screen import ModalScreen
+from textual.widget import AwaitMount
 
 from tally import formats
 from tally.formats import Units
-from tally.job.state import Kept
-from tally.job.view.alarms import standing
-from tally.job.view.log import row
-from tally.live.feed import Feed
-from tally.live.follower import Follower
-from tally.live.player import Player
-from tally.live.session import Snapshot
 from tally.screens import keys, themes, watchline, words
-from tally.screens.alarms import AlarmsScreen
 from tally.screens.base import NO_CHANGE, OurApp
 from tally.screens.bell import Bell
-from tally.screens.casing import CasingScreen
-from tally.screens.going import GoScreen
-from tally.screens.grout import GroutScreen
-from tally.screens.help import HelpScreen
 from tally.screens.keys import Keymap
-from tally.screens.log import LogScreen
 from tally.screens.pick import PickScreen
-from tally.screens.work import WorkScreen
 
 if TYPE_CHECKING:
+    from tally.job.state import Kept
+    from tally.live.feed import Feed
+    from tally.live.follower import Follower
+    from tally.live.player import Player
+    from tally.live.session import Snapshot
+    from tally.screens.places import Work
     from tally.screens.reporting import Paperwork
+    from tally.screens.work import WorkScreen
 
 TICK_S = 0.25
 
 
 class TallyApp(OurApp[None]):
-    """Draws the snapshots of `feed` and sends it intents."""
+    """Draws the snapshots of a feed and sends it intents."""
 
-    MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
-        "casing": CasingScreen,
-        "grout": GroutScreen,
-        "log": LogScreen,
-        "alarms": AlarmsScreen,
-        "help": HelpScreen,
-    }
     BINDINGS: ClassVar[list[BindingType]] = [
         *(Binding(key.key, f"place('{key.action}')", key.label, id=key.action, priority=True) for key in keys.PLACES),
         Binding("ctrl+q,ctrl+c", "place('leave')", "leave", id="quit", show=False, priority=True),
@@ -60,25 +51,25 @@ class TallyApp(OurApp[None]):
 
     def __init__(
         self,
-        feed: Feed,
+        feed: Feed | None = None,
         *,
         units: Units = "metric",
         place: str = "casing",
-        follow: bool = False,
         theme: str = themes.DUSK.name,
         keymap: Keymap = NO_CHANGE,
         muted: bool = False,
         said: str = "",
-        paperwork: Paperwork | None = None,
     ) -> None:
-        """`follow`: go on to the grout screen with the job, until the user goes somewhere himself. `paperwork`: makes
-        the report of what is on screen, where there is a file to report on."""
+        """Without a `feed` nothing is drawn until `begin`."""
         super().__init__()
-        self.feed = feed
-        self.paperwork = paperwork
-        self._follow = follow
+        self._work: Work | None = None
+        if feed is not None:
+            from tally.screens.places import Work
+
+            self._work = Work(feed, units, place)
+        self.paperwork: Paperwork | None = None
         self.units: Units = units
-        self._place = place
+        self._follow = False
         self._theme = theme
         self.keymap = keymap
         self._bell = Bell(muted=muted)
@@ -86,15 +77,41 @@ class TallyApp(OurApp[None]):
         self._drawn: tuple[object, ...] = ()
         self._ticked_s = time.monotonic()
 
+    def on_mount(self) -> None:
+        self.put_on(self._theme)
+        if self._work is not None:
+            self.begin(self._work)
+
+    def begin(self, work: Work) -> AwaitMount:
+        """Puts the working screens over `work`; what it gives can be waited for until the first of them stands."""
+        self._work, self.units, self.paperwork, self._follow = work, work.units, work.paperwork, work.follow
+        for name, screen in work.SCREENS.items():
+            self.add_mode(name, screen)
+        if self._said:
+            self.call_after_refresh(self.say_at_first)
+        self._ticked_s = time.monotonic()
+        self.set_interval(TICK_S, self.tick)
+        return self.switch_mode(work.place)
+
+    @property
+    def begun(self) -> bool:
+        """Whether there is anything to draw yet."""
+        return self._work is not None
+
+    @property
+    def feed(self) -> Feed:
+        assert self._work is not None, "nothing is drawn before `begin`"
+        return self._work.feed
+
     @property
     def player(self) -> Player | None:
         """The replay, if it is one."""
-        return self.feed if isinstance(self.feed, Player) else None
+        return self._work.player if self._work is not None else None
 
     @property
     def follower(self) -> Follower | None:
         """What is only watched, if it is."""
-        return self.feed if isinstance(self.feed, Follower) else None
+        return self._work.follower if self._work is not None else None
 
     @property
     def past(self) -> str:
@@ -107,15 +124,22 @@ class TallyApp(OurApp[None]):
     def snapshot(self) -> Snapshot:
         return self.feed.snapshot
 
-    def on_mount(self) -> None:
-        self.put_on(self._theme)
-        self.switch_mode(self._place)
-        if self._said:
-            self.call_after_refresh(self._say_once)
-        self.set_interval(TICK_S, self.tick)
+    @property
+    def _front(self) -> WorkScreen | None:
+        """The working screen; None where something stands over it."""
+        stack = self._working()
+        return stack[-1] if stack and stack[-1] is self.screen else None
+
+    def _working(self) -> list[WorkScreen]:
+        """The working screens of the stack."""
+        from tally.screens.work import WorkScreen
+
+        return [screen for screen in self.screen_stack if isinstance(screen, WorkScreen)]
 
     def tick(self) -> None:
         """Draws what has changed. A fault in drawing is shown and survived: recording goes on elsewhere."""
+        if not self.begun:
+            return
         now_s = time.monotonic()
         if self.player is not None:
             self.player.advance(now_s - self._ticked_s)
@@ -126,9 +150,10 @@ class TallyApp(OurApp[None]):
         if self._follow and self.current_mode == "casing" and self.snapshot.state.grout.stages:
             self.switch_mode("grout")
         # A question may stand over the screen: what lies under it goes on being drawn.
-        screen = next((screen for screen in reversed(self.screen_stack) if isinstance(screen, WorkScreen)), None)
-        if screen is None:
+        working = self._working()
+        if not working:
             return
+        screen = working[-1]
         told = self.player and _told(self.player)
         if self.follower is not None:
             told = (self.past, self.follower.trouble, self.follower.damage)
@@ -152,18 +177,21 @@ class TallyApp(OurApp[None]):
     def mute(self) -> None:
         """The bell off, or on again."""
         self._bell.muted = not self._bell.muted
-        screen = self.screen
-        if isinstance(screen, WorkScreen):
+        if (screen := self._front) is not None:
             screen.say("the bell is off: alarms show, and wait for an answer" if self._bell.muted else "the bell is on")
         self.redraw()
 
     def _ring(self, now_s: float) -> None:
+        from tally.job.view.alarms import standing
+
         if self.player is None and self._bell.due(standing(self.snapshot.state), now_s):
             self.bell()
 
-    def _say_once(self) -> None:
-        if isinstance(self.screen, WorkScreen):
-            self.screen.say(self._said)
+    def say_at_first(self, words: str = "") -> None:
+        """Once: `words`, and what there was to be said at the start."""
+        told, self._said = "; ".join(filter(None, [words, self._said])), ""
+        if told and (screen := self._front) is not None:
+            screen.say(told)
 
     def redraw(self) -> None:
         self._drawn = ()
@@ -171,6 +199,8 @@ class TallyApp(OurApp[None]):
 
     def told(self, kept: Kept) -> str:
         """An entry in words, in the units of the screen."""
+        from tally.job.view.log import row
+
         return formats.plain(words.said(row(self.snapshot.state, kept).sentence, self.units))
 
     def action_place(self, place: str) -> None:
@@ -220,6 +250,8 @@ class TallyApp(OurApp[None]):
         player = self.player
         if player is None or isinstance(self.screen, ModalScreen):
             return
+        from tally.screens.going import GoScreen
+
         player.playing = False
         self.push_screen(GoScreen(player, digit), lambda _: self.redraw())
 
@@ -228,13 +260,13 @@ class TallyApp(OurApp[None]):
             self.exit()
             return
 
-        state, under = self.snapshot.state, self.screen
-        ready = not state.closed and state.grout.stage is None and isinstance(under, WorkScreen)
+        state, under = self.snapshot.state, self._front
+        ready = not state.closed and state.grout.stage is None and under is not None
 
         def chosen(place: int | str | None) -> None:
             if place == 0:
                 self.exit()
-            elif place == 2 and isinstance(under, WorkScreen):
+            elif place == 2 and under is not None:
                 under.sign_off()
 
         self.push_screen(

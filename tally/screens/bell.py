@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from tally.job.view.alarms import AlarmRow
+if TYPE_CHECKING:
+    from tally.job.view.alarms import AlarmRow
 
 EVERY_S = {"stop-and-look": 10.0, "caution": 30.0}
 """A note does not ring."""

@@ -106,6 +106,15 @@ class EntryLine(Vertical):
     def focus_field(self) -> None:
         self.input.focus()
 
+    def focus_at_once(self) -> None:
+        """The same before any key that has come already is handed on."""
+        self.screen.set_focus(self.input)
+
+    def offer(self, text: str) -> None:
+        """Puts `text` into the empty line as if it had been typed."""
+        self.input.value = text
+        self.input.cursor_position = len(text)
+
     def put(self, ask: Ask | None = None) -> None:
         """Asks `ask`, or the screen's own question."""
         self.ask = ask or self._own

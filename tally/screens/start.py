@@ -142,8 +142,8 @@ class StartScreen(Screen[None]):
         self._sessions = [_Session(path) for path in self.start.paths]
         # The newest session, if there is one: mostly it is to be gone on with.
         self._bar = len(NEW) if self._sessions else 0
-        threading.Thread(target=self._read, name="sessions", daemon=True).start()
         self._draw()
+        self.call_after_refresh(threading.Thread(target=self._read, name="sessions", daemon=True).start)
 
     def on_unmount(self) -> None:
         self._gone = True
@@ -162,6 +162,9 @@ class StartScreen(Screen[None]):
             if self._gone:
                 return
             self.post_message(self.Read(found))
+        from tally import units
+
+        units.warm()  # for the plan that may be chosen; last, since it takes longest
 
     def on_start_screen_read(self, message: Read) -> None:
         self._sessions = [

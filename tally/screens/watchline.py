@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from textual.widgets import Static
 
 from tally import formats
-from tally.live.follower import Follower
 from tally.screens import words
 from tally.screens.words import line, lines
+
+if TYPE_CHECKING:
+    from tally.live.follower import Follower
 
 MINUTE_S = 60.0
 

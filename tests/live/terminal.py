@@ -41,6 +41,10 @@ def environment(home: Path) -> dict[str, str]:
     }
 
 
+_LEAVES = b"\x1b[?1049l"
+"""Back from the screen of a program to that of the shell."""
+
+
 class Terminal:
     """`python -m tally` with `arguments` on a pseudo-terminal of 80 by 24."""
 
@@ -79,6 +83,13 @@ class Terminal:
         with self._lock:
             written = bytes(self._written)
         return _SEQUENCE.sub(b"", written).decode("utf-8", "replace")
+
+    @property
+    def left(self) -> str:
+        """What was written since the program left its screens; nothing while it is on them."""
+        with self._lock:
+            _, left, after = bytes(self._written).rpartition(_LEAVES)
+        return _SEQUENCE.sub(b"", after).decode("utf-8", "replace") if left else ""
 
     def forget(self) -> None:
         """What was drawn up to now is not looked at again."""
