@@ -10,7 +10,7 @@ from tally.planfile.snippet import read_wired
 from tests.cli.program import Program
 from tests.live.small_job import plan_text
 from tests.meters.modbus_device import FIRST, modbus_device, shows
-from tests.meters.test_modbus import serial_pair
+from tests.meters.wires import joined_terminals
 from tests.test_cli import here
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="the program is started as a shell does it")
@@ -66,7 +66,7 @@ def test_the_display_says_which_order_it_is(tmp_path: Path, words: list[int], or
 
 def test_on_a_serial_line_and_for_a_gauge(tmp_path: Path) -> None:
     # 72 tenths of a bar in one word
-    with serial_pair(tmp_path) as (theirs, ours), modbus_device(theirs, [72, 0xFFFF, 0xFFFF, 0xFFFF]):
+    with joined_terminals() as (theirs, ours), modbus_device(theirs, [72, 0xFFFF, 0xFFFF, 0xFFFF]):
         done = here(tmp_path, "meter", "listen", ours, "--baud", "115200", *ADDRESS, "--shows", "7.2 bar")
         assert done.returncode == 0, done.stdout
         assert "int16 (as uint16 the same), order ABCD" in done.stdout

@@ -1,14 +1,8 @@
 """Modbus packets to readings: whole, cut up, among noise; and from a real device in a process of its own."""
 
-import os
-import select
-import shutil
 import struct
-import subprocess
-import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -25,6 +19,7 @@ from tally.meters.register import Register
 from tally.meters.source import MeterState
 from tests.meters.modbus_device import FIRST, modbus_device
 from tests.meters.support import wait_until
+from tests.meters.wires import joined_by_socat, joined_terminals
 from tests.published.tables import Row, rows
 
 WORDS = [0x47F1, 0x2000]
@@ -108,52 +103,11 @@ def test_noise_gives_no_reading_and_is_forgotten(chunks: list[bytes], over_tcp: 
         assert len(framer._kept) <= 300
 
 
-@contextmanager
-def serial_pair(folder: Path) -> Iterator[tuple[str, str]]:
-    """Two ends of one wire, each a device node: by socat where it is installed, else joined here."""
-    if os.name != "posix":
-        pytest.skip("this system has no pseudo-terminals")
-    socat = shutil.which("socat")
-    if socat is None:
-        with joined_terminals() as ends:
-            yield ends
-        return
-    links = folder / "theirs", folder / "ours"
-    process = subprocess.Popen([socat, *(f"pty,raw,echo=0,link={link}" for link in links)])
-    try:
-        assert wait_until(lambda: all(link.exists() for link in links), 20.0)
-        yield str(links[0]), str(links[1])
-    finally:
-        process.kill()
-        process.wait()
-
-
-@contextmanager
-def joined_terminals() -> Iterator[tuple[str, str]]:
-    """Two pseudo-terminals; a thread carries what is written to one over to the other."""
-    import pty
-    import tty
-
-    pairs = [pty.openpty() for _ in range(2)]
-    for _, slave in pairs:
-        tty.setraw(slave)
-    masters = [master for master, _ in pairs]
-    ended = threading.Event()
-
-    def carry() -> None:
-        while not ended.is_set():
-            for ready in select.select(masters, [], [], 0.1)[0]:
-                os.write(masters[1 - masters.index(ready)], os.read(ready, 4096))
-
-    thread = threading.Thread(target=carry, daemon=True)
-    thread.start()
-    try:
-        yield os.ttyname(pairs[0][1]), os.ttyname(pairs[1][1])
-    finally:
-        ended.set()
-        thread.join(20.0)
-        for descriptor in (end for pair in pairs for end in pair):
-            os.close(descriptor)
+@pytest.fixture(params=["joined here", "socat"])
+def wire(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str, str]]:
+    """Two ends of one wire, each a device node: joined by the test itself, and by a program of the system."""
+    with joined_terminals() if request.param == "joined here" else joined_by_socat(tmp_path) as ends:
+        yield ends
 
 
 def heard(url: str, *, registers: tuple[Register, ...] = (TOTAL,)) -> tuple[list[Reading], bytes, Meter]:
@@ -186,8 +140,9 @@ def test_a_real_device_over_tcp(where: str) -> None:
         assert len(again) >= 3  # the raw log alone gives the same readings
 
 
-def test_a_real_device_on_a_serial_line(tmp_path: Path) -> None:
-    with serial_pair(tmp_path) as (theirs, ours), modbus_device(theirs, WORDS):
+def test_a_real_device_on_a_serial_line(wire: tuple[str, str]) -> None:
+    theirs, ours = wire
+    with modbus_device(theirs, WORDS):
         readings, raw, meter = heard(ours)
         assert {round(reading.value, 6) for reading in readings} == {TOTAL_M3}
         assert meter.status.garbage == 0
@@ -221,13 +176,10 @@ def test_a_device_that_goes_is_a_fault_in_words() -> None:
         meter.stop()
 
 
-def test_a_device_that_does_not_answer_is_stale_and_stops_in_time(tmp_path: Path) -> None:
-    with serial_pair(tmp_path) as (_, ours):
-        meter = Meter(
-            "in", ours, 9600, ModbusDialect((TOTAL,)), opener=modbus_opener((TOTAL,), 0.05), stale_after_s=0.3
-        )
-        meter.start()
-        assert wait_until(lambda: meter.status.state is MeterState.STALE, 20.0), meter.status
-        before_s = time.monotonic()
-        meter.stop(2.0)
-        assert time.monotonic() - before_s < 2.0
+def test_a_device_that_does_not_answer_is_stale_and_stops_in_time(wire: tuple[str, str]) -> None:
+    meter = Meter("in", wire[1], 9600, ModbusDialect((TOTAL,)), opener=modbus_opener((TOTAL,), 0.05), stale_after_s=0.3)
+    meter.start()
+    assert wait_until(lambda: meter.status.state is MeterState.STALE, 20.0), meter.status
+    before_s = time.monotonic()
+    meter.stop(2.0)
+    assert time.monotonic() - before_s < 2.0
