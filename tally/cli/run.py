@@ -165,7 +165,9 @@ def _with_port(plan: Plan, port: str | None) -> Plan:
         return plan
     if plan.meter is None:
         raise CommandFault("--port was given, but the plan has no [meter]; add one to the plan file")
-    return plan.model_copy(update={"meter": plan.meter.model_copy(update={"port": port})})
+    old = plan.meter.port
+    instruments = tuple(one.model_copy(update={"port": port}) if one.port == old else one for one in plan.instruments)
+    return plan.model_copy(update={"meter": plan.meter.model_copy(update={"port": port}), "instruments": instruments})
 
 
 def _newest(folder: Path, preparation: Preparation) -> Path:

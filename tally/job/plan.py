@@ -16,7 +16,7 @@ from tally.job.grout_tank import Tank
 from tally.job.hole import Hole
 from tally.job.model import Model, NotNegative, Positive, Share, Text
 from tally.job.rule import RuleSet
-from tally.job.wired import GROUT, Instrument, MeterPlan
+from tally.job.wired import GROUT, Instrument, MeterPlan, Wired
 
 
 class Crew(Model):
@@ -319,12 +319,14 @@ class Plan(Model):
 
     def _instrument_disagreements(self) -> Iterator[tuple[str, str]]:
         names: set[str] = set()
-        ports: dict[str, str] = {self.meter.port: "the meter that counts"} if self.meter else {}
+        ports: dict[str, tuple[str, Wired]] = {}
+        if self.meter is not None:
+            ports[self.meter.port] = "the meter that counts", self.meter
         for number, instrument in enumerate(self.instruments):
             key = f"instrument.{number}"
             if instrument.name in names or instrument.name == GROUT:
                 yield f"{key}.name", f"two instruments are called {instrument.name!r}"
-            if (other := ports.get(instrument.port)) is not None:
-                yield f"{key}.port", f"{other} is on {instrument.port} already"
+            other, first = ports.setdefault(instrument.port, (instrument.name, instrument))
+            if differs := first.port_differs(instrument):
+                yield f"{key}.port", f"{other} is on {instrument.port} already, with {differs}"
             names.add(instrument.name)
-            ports[instrument.port] = instrument.name

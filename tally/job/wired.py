@@ -59,6 +59,14 @@ class Wired(Model):
     loop: Loop | None = None
     modulus_m3: Positive | None = None
 
+    def port_differs(self, other: Wired) -> str:
+        """Why `other` cannot share this one's port, which is opened once; "" where it can."""
+        if bool(self.registers) != bool(other.registers):
+            return "another kind of source: lines and Modbus cannot be on one wire"
+        if (self.baud, self.bits) != (other.baud, other.bits):
+            return f"{self.baud} baud and {self.bits}, not {other.baud} and {other.bits}"
+        return ""
+
     @property
     def keeps_count(self) -> bool:
         """True where the instrument counts by itself, so that it tells afterwards what went by unheard."""

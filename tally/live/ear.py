@@ -28,15 +28,22 @@ class Heard:
 
 
 class Ear:
-    """Listens to one instrument under the name `channel`."""
+    """Listens to one instrument under the name `channel`; `others` share its port."""
 
     def __init__(
-        self, channel: str, wired: Wired, clock: Clock, last_total_m3: float | None, condition: str, believed: Belief
+        self,
+        channel: str,
+        wired: Wired,
+        clock: Clock,
+        last_total_m3: float | None,
+        condition: str,
+        believed: Belief,
+        others: tuple[Wired, ...] = (),
     ) -> None:
-        self.channel, self.wired = channel, wired
+        self.channel, self.wired, self.others = channel, wired, others
         self._clock = clock
         self._sampler = Sampler(wired, last_total_m3, channel=channel, believed=believed)
-        self._source: Source | None = None
+        self.source: Source | None = None
         self._told = (condition, "")
         """Condition and doubt, as they were last told."""
         self._counts: deque[tuple[int, int, int]] = deque([(0, 0, 0)], maxlen=GARBAGE_BEATS + 1)
@@ -53,25 +60,25 @@ class Ear:
     def plug_in(self, make: Callable[[], Source | None]) -> list[ev.AnyEvent]:
         """Starts what `make` makes; the job goes on without it, on typed values, and says why."""
         try:
-            self._source = make()
-            if self._source is not None:
-                self._source.start()
+            self.source = make()
+            if self.source is not None:
+                self.source.start()
         except Exception as fault:
-            self._source = None
+            self.source = None
             return self._change("FAULT", f"the meter cannot be started: {fault}")
         return []
 
     def unplug(self, why: str) -> list[ev.AnyEvent]:
-        if self._source is not None:
-            self._source.stop(0.5)
-            self._source = None
+        if self.source is not None:
+            self.source.stop(0.5)
+            self.source = None
         return self._change("CLOSED", why)
 
     def hear(self) -> Heard:
-        if self._source is None:
+        if self.source is None:
             return Heard()
         heard = Heard()
-        readings, status = self._source.drain(), self._source.status
+        readings, status = self.source.drain(), self.source.status
         live = status.state.name == "LIVE"
         if readings:
             heard.before += self._change("LIVE", status.why if live else "readings arrive", self._told[1])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from tally.job import events as ev
@@ -11,6 +11,7 @@ from tally.job.state import Flow, State
 from tally.job.wired import GROUT, Instrument, Wired
 from tally.live.clock import Clock
 from tally.live.ear import Ear
+from tally.live.instruments import beside, sharing
 from tally.live.sampling import belief
 from tally.meters.source import Source
 from tally.record.raw_log import RawLog
@@ -18,14 +19,14 @@ from tally.record.raw_log import RawLog
 RawHook = Callable[[str, float, bytes], None]
 MeterMaker = Callable[[Plan, Clock, RawHook], Source | None]
 """(plan, clock, hook for raw bytes) -> the meter that counts, not yet started."""
-InstrumentMaker = Callable[[str, Wired, Clock, RawHook], Source | None]
-"""(channel, how it is wired, clock, hook for raw bytes) -> any other instrument, not yet started."""
+InstrumentMaker = Callable[[str, Wired, Clock, RawHook, Sequence[Wired]], Source | None]
+"""(channel, how it is wired, clock, hook for raw bytes, others on its port) -> another instrument, not yet started."""
 
 
-def _instrument(channel: str, wired: Wired, clock: Clock, on_raw: RawHook) -> Source:
+def _instrument(channel: str, wired: Wired, clock: Clock, on_raw: RawHook, others: Sequence[Wired]) -> Source:
     from tally.live.instruments import instrument
 
-    return instrument(channel, wired, clock, on_raw)
+    return instrument(channel, wired, clock, on_raw, others)
 
 
 class Listener:
@@ -55,7 +56,11 @@ class Listener:
         wanted: dict[str, Wired] = {GROUT: plan.meter} if plan.meter else {}
         wanted |= {one.name: one for one in plan.instruments}
         told: list[ev.AnyEvent] = []
-        kept = {ear.channel: ear for ear in self._ears if wanted.get(ear.channel) == ear.wired}
+        kept = {
+            ear.channel: ear
+            for ear in self._ears
+            if wanted.get(ear.channel) == ear.wired and sharing(plan, ear.wired) == ear.others
+        }
         for ear in self._ears:
             if kept.get(ear.channel) is not ear:
                 told += ear.unplug("the plan names another meter now")
@@ -70,16 +75,22 @@ class Listener:
             flow = flows.get(channel, Flow())
             # After a change of the plan the one before was told to be closed; at the start it is as recorded.
             condition = "CLOSED" if self.plugged else flow.condition
-            ear = Ear(channel, wired, self._clock, flow.last_total_m3, condition, belief(plan, wired))
-            told += ear.plug_in(self._made(channel, wired, plan))
+            others = sharing(plan, wired)
+            ear = Ear(channel, wired, self._clock, flow.last_total_m3, condition, belief(plan, wired), others)
+            told += ear.plug_in(self._made(channel, wired, plan, others))
             self._ears.append(ear)
         self.plugged = True
         return told
 
-    def _made(self, channel: str, wired: Wired, plan: Plan) -> Callable[[], Source | None]:
-        if isinstance(wired, Instrument):
-            return lambda: self._make_instrument(channel, wired, self._clock, self._keep_raw)
-        return lambda: self._make_meter(plan, self._clock, self._keep_raw)
+    def _made(self, channel: str, wired: Wired, plan: Plan, others: tuple[Wired, ...]) -> Callable[[], Source | None]:
+        """What makes its source: beside the one that has its port already, if any."""
+        if not isinstance(wired, Instrument):
+            return lambda: self._make_meter(plan, self._clock, self._keep_raw)
+        first = next((ear.source for ear in self._ears if ear.wired.port == wired.port), None)
+        return lambda: (
+            beside(first, channel, wired, others)
+            or self._make_instrument(channel, wired, self._clock, self._keep_raw, others)
+        )
 
     def hear(self) -> list[ev.AnyEvent]:
         """One heartbeat, with what was sent since the last, among changes of the instruments' conditions."""

@@ -20,7 +20,7 @@ from tally.job.events import Entry
 from tally.job.plan import Plan
 from tally.job.state import State
 from tally.job.wired import GROUT, MeterPlan
-from tally.live.instruments import dialect
+from tally.live.instruments import dialect, sharing, stale_after_s
 from tally.live.listener import Listener
 from tally.live.sampling import MOST_SAMPLES
 from tally.meters.decoder import Decoder
@@ -30,7 +30,6 @@ from tally.meters.source import MeterState, MeterStatus
 from tally.record.raw_log import RawChunk
 
 Change = Callable[[MeterPlan], MeterPlan]
-STALE_AFTER_S = 3.0
 LATE_S = 1.5
 """A heartbeat and a half: so much may lie between a silence and the entry that tells of it."""
 SPLIT_S = 0.2
@@ -214,8 +213,9 @@ class _Rereading:
         if plan.meter is None:
             self._source = None
         else:
-            stale_after_s = max(STALE_AFTER_S, 2.5 * plan.meter.every_s) if plan.meter.registers else STALE_AFTER_S
-            self._source = _RawSource(Decoder("grout", dialect(plan.meter)), stale_after_s, self._clock, self._found)
+            others = [dialect(one) for one in sharing(plan, plan.meter)]
+            decoder = Decoder(GROUT, dialect(plan.meter), others)
+            self._source = _RawSource(decoder, stale_after_s(plan.meter), self._clock, self._found)
         return self._source
 
     def _let_go(self) -> None:

@@ -1,5 +1,7 @@
 """From raw bytes to readings, the same way live and from a raw log."""
 
+from collections.abc import Sequence
+
 from tally.meters.dialect import Dialect, Undecoded, shown
 from tally.meters.framing import Frame, Garbage
 from tally.meters.integral import Integral
@@ -10,11 +12,13 @@ class Decoder:
     """Frames and decodes one channel's bytes, and counts what came out.
 
     An empty chunk means that the port was opened: what was begun before it is never joined to what comes after.
+    Where several instruments share a port, what is meant for one of the `others` is neither line nor garbage.
     """
 
-    def __init__(self, channel: str, dialect: Dialect) -> None:
+    def __init__(self, channel: str, dialect: Dialect, others: Sequence[Dialect] = ()) -> None:
         self._channel = channel
         self._dialect = dialect
+        self._others = tuple(others)
         self._framer = dialect.framer()
         self._integral = Integral() if getattr(dialect, "integrates", False) else None
         self.lines = 0
@@ -34,6 +38,8 @@ class Decoder:
         """The readings of what a framer cut out; none where it cannot be read, which is then the last trouble."""
         if isinstance(found, Frame):
             decoded = self._decoded(found.data, mono_s)
+            if isinstance(decoded, Undecoded) and self._is_for_another(found.data):
+                return []
         else:
             decoded = Undecoded(shown(found.data.decode("latin-1")), found.why)
         if isinstance(decoded, Undecoded):
@@ -42,6 +48,9 @@ class Decoder:
             return []
         self.lines += 1
         return self._with_total(decoded) if self._integral is not None else decoded
+
+    def _is_for_another(self, frame: bytes) -> bool:
+        return any(other.claims(frame) for other in self._others) and not self._dialect.claims(frame)
 
     def _with_total(self, readings: list[Reading]) -> list[Reading]:
         """Where a meter says its rate alone, the total that its rates add up to."""

@@ -56,6 +56,10 @@ class Dialect(Protocol):
 
     def framer(self) -> Framer: ...
 
+    def claims(self, frame: bytes) -> bool:
+        """Whether the frame is meant for it, readable or not."""
+        ...
+
     def decode(self, frame: bytes, mono_s: float, channel: str) -> list[Reading] | Undecoded: ...
 
 
@@ -107,8 +111,11 @@ class LineDialect:
     def framer(self) -> Framer:
         return LineFramer(self._longest, mid_line=not self._has_marker)
 
+    def claims(self, frame: bytes) -> bool:
+        return len(frame) <= self._longest and self._regex.fullmatch(_tidy(frame)) is not None
+
     def decode(self, frame: bytes, mono_s: float, channel: str) -> list[Reading] | Undecoded:
-        text = _text(frame[: self._longest + 1]).strip(" \t\x02\x03")
+        text = _tidy(frame[: self._longest + 1])
         if len(frame) > self._longest:
             return Undecoded(shown(text), f"a line longer than {self._longest} bytes")
         match = self._regex.fullmatch(text)
@@ -167,6 +174,10 @@ def pulse_count(m3_per_pulse: float, modulus: float | None = None) -> LineDialec
 def shown(text: str) -> str:
     """At most 80 characters of `text`, without anything that could command a terminal."""
     return "".join(c if c.isprintable() else "·" for c in text[:_SHOWN])
+
+
+def _tidy(frame: bytes) -> str:
+    return _text(frame).strip(" \t\x02\x03")
 
 
 def _text(frame: bytes) -> str:

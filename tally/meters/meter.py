@@ -1,13 +1,15 @@
-"""A meter on a port, read by a thread of its own that outlives whatever the port or the dialect does."""
+"""A meter on a port, read by a thread of its own that outlives whatever the port or the dialect does.
+
+Other instruments may share the port (`Meter.beside`): it is opened once, and each hears every byte.
+"""
 
 import threading
 import time
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 
 from tally.meters.backlog import Backlog
-from tally.meters.decoder import Decoder
 from tally.meters.dialect import Dialect
+from tally.meters.hearing import Hearing
 from tally.meters.reading import Reading
 from tally.meters.source import Clock, MeterState, MeterStatus, SystemClock
 from tally.meters.transport import Port, PortFault, is_device, open_port, port_signature
@@ -20,15 +22,14 @@ _CHUNK = 4096
 
 RawHook = Callable[[str, float, bytes], None]
 
-__all__ = ["Clock", "Meter", "MeterState", "MeterStatus", "RawHook"]
+__all__ = ["Beside", "Clock", "Meter", "MeterState", "MeterStatus", "RawHook"]
 
 
 class Meter:
     """Reads `url` in the background from `start` to `stop`; opens it again, with growing waits, when it has gone.
 
     `on_raw` gets every chunk with its arrival time before it is decoded, and an empty chunk whenever the port has been
-    opened. Waits between attempts run on the wall, staleness on `clock`; where that runs faster than the wall,
-    `stale_floor_wall_s` keeps a short hiccup of this machine from passing for a silent meter.
+    opened. Waits between attempts run on the wall; how staleness is judged, `Hearing` says.
     """
 
     def __init__(
@@ -38,6 +39,7 @@ class Meter:
         baud: int,
         dialect: Dialect,
         *,
+        others: Sequence[Dialect] = (),
         clock: Clock | None = None,
         on_raw: RawHook | None = None,
         stale_after_s: float = 3.0,
@@ -50,24 +52,36 @@ class Meter:
         self.baud = baud
         self._clock: Clock = clock or SystemClock()
         self._on_raw = on_raw
-        self._stale_after_s = stale_after_s
-        self._stale_floor_wall_s = stale_floor_wall_s
         self._opener = opener
-        self._backlog = backlog or Backlog()
-        self._decoder = Decoder(channel, dialect)
-        self._lock = threading.Lock()
-        self._stop = threading.Event()
+        self.hearing = Hearing(
+            channel,
+            url,
+            dialect,
+            self._clock,
+            others=others,
+            stale_after_s=stale_after_s,
+            stale_floor_wall_s=stale_floor_wall_s,
+            backlog=backlog,
+        )
+        self._beside: tuple[Beside, ...] = ()
         self._thread: threading.Thread | None = None
         self._raw_trouble = ""
-        self._heard(self._clock.monotonic())
-        self._status = MeterStatus(MeterState.CLOSED, "not started", self._heard_mono_s)
+
+    def beside(
+        self, channel: str, dialect: Dialect, *, others: Sequence[Dialect] = (), stale_after_s: float = 3.0
+    ) -> "Beside":
+        """Another instrument on the same port, not yet started. It hears nothing once this one is stopped."""
+        hearing = Hearing(channel, self.url, dialect, self._clock, others=others, stale_after_s=stale_after_s)
+        found = Beside(hearing, lambda: self.status)
+        self._beside = (*self._beside, found)
+        return found
 
     def start(self) -> None:
         if self._thread is not None:
             return
-        self._stop = threading.Event()
-        self._publish(self._stop, MeterState.OPENING, f"opening {self.url}")
-        self._thread = threading.Thread(target=self._run, args=(self._stop,), name=f"meter {self.channel}", daemon=True)
+        self.hearing.begin(f"opening {self.url}")
+        run = self.hearing.run
+        self._thread = threading.Thread(target=self._run, args=(run,), name=f"meter {self.channel}", daemon=True)
         self._thread.start()
 
     def stop(self, timeout_s: float = 1.0) -> None:
@@ -75,34 +89,15 @@ class Meter:
         thread, self._thread = self._thread, None
         if thread is None:
             return
-        with self._lock:
-            self._stop.set()
-            self._status = replace(
-                self._status, state=MeterState.CLOSED, why="stopped", since_mono_s=self._clock.monotonic()
-            )
+        self.hearing.end()
         thread.join(timeout_s)
 
     def drain(self) -> list[Reading]:
-        """All readings since the last call; far behind, thinned to what still gives the same volume."""
-        return self._backlog.take()
+        return self.hearing.drain()
 
     @property
     def status(self) -> MeterStatus:
-        """The state at this moment. Staleness is judged here, so that it shows even if the thread hangs."""
-        status = self._status
-        if status.state not in (MeterState.OPENING, MeterState.LIVE) or self._thread is None:
-            return status
-        quiet_s = self._clock.monotonic() - self._heard_mono_s
-        if quiet_s <= self._stale_after_s or time.monotonic() - self._heard_wall_s <= self._stale_floor_wall_s:
-            return status
-        since_s = self._heard_mono_s + self._stale_after_s
-        return replace(status, state=MeterState.STALE, why=self._quiet_words(quiet_s), since_mono_s=since_s)
-
-    def _quiet_words(self, quiet_s: float) -> str:
-        trouble = self._decoder.last_trouble
-        if trouble and self._decoder.garbage > self._garbage_before:
-            return f"{self.url}: lines arrive but none can be read; {trouble.why}: {trouble.text}"
-        return f"{self.url}: no reading for {quiet_s:.0f} s"
+        return self.hearing.status
 
     def _run(self, stop: threading.Event) -> None:
         wait_s = FIRST_WAIT_S
@@ -119,7 +114,7 @@ class Meter:
         try:
             port = self._opener(self.url, self.baud)
         except Exception as error:
-            self._publish(stop, MeterState.FAULT, _words(error))
+            self._failed(stop, _words(error))
             return False
         heard = False
         try:
@@ -131,7 +126,7 @@ class Meter:
                     heard = True
                     self._take(stop, data)
         except Exception as error:
-            self._publish(stop, MeterState.FAULT, _words(error))
+            self._failed(stop, _words(error))
         finally:
             _close(port)
         return heard
@@ -145,27 +140,24 @@ class Meter:
                 return
 
     def _opened(self, stop: threading.Event) -> None:
-        self._heard(self._clock.monotonic())
-        self._hand_over(self._heard_mono_s, b"")
-        self._decoder.feed(self._heard_mono_s, b"")
-        self._publish(stop, MeterState.OPENING, f"{self.url} is open, waiting for the first line")
-
-    def _heard(self, mono_s: float) -> None:
-        """The port was opened or gave a reading: from here on it is quiet."""
-        self._heard_mono_s = mono_s
-        self._heard_wall_s = time.monotonic()
-        self._garbage_before = self._decoder.garbage
+        mono_s = self._clock.monotonic()
+        self._hand_over(mono_s, b"")
+        self.hearing.opened(stop, mono_s)
+        for other in self._beside:
+            other.hearing.opened(other.hearing.run, mono_s)
 
     def _take(self, stop: threading.Event, data: bytes) -> None:
         mono_s = self._clock.monotonic()
         self._hand_over(mono_s, data)
-        readings = self._decoder.feed(mono_s, data)
-        if readings:
-            self._backlog.put(readings)
-            self._heard(mono_s)
-            self._publish(stop, MeterState.LIVE, self._raw_trouble or f"reading {self.url}", mono_s)
-        else:
-            self._publish(stop, self._status.state, self._status.why)
+        self.hearing.take(stop, mono_s, data, self._raw_trouble)
+        for other in self._beside:
+            other.hearing.take(other.hearing.run, mono_s, data, self._raw_trouble)
+
+    def _failed(self, stop: threading.Event, why: str) -> None:
+        self.hearing.publish(stop, MeterState.FAULT, why)
+        if not stop.is_set():
+            for other in self._beside:
+                other.hearing.publish(other.hearing.run, MeterState.FAULT, why)
 
     def _hand_over(self, mono_s: float, data: bytes) -> None:
         """A raw log that fails must not stop the count; the status says so instead."""
@@ -177,20 +169,34 @@ class Meter:
         except Exception as error:
             self._raw_trouble = f"the raw log is not being written: {error}"
 
-    def _publish(self, stop: threading.Event, state: MeterState, why: str, read_mono_s: float | None = None) -> None:
-        with self._lock:
-            if stop.is_set():
-                return  # the last word belongs to `stop`
-            old = self._status
-            self._status = MeterStatus(
-                state,
-                why,
-                old.since_mono_s if old.state is state else self._clock.monotonic(),
-                old.last_reading_mono_s if read_mono_s is None else read_mono_s,
-                self._decoder.lines,
-                self._decoder.garbage,
-                self._backlog.coalesced,
-            )
+
+class Beside:
+    """An instrument that hears another one's port, which opens and closes it and has its bytes kept."""
+
+    def __init__(self, hearing: Hearing, port: Callable[[], MeterStatus]) -> None:
+        self.channel = hearing.channel
+        self.hearing = hearing
+        self._port = port
+
+    def start(self) -> None:
+        """It may come to a port that is open already, or has failed already."""
+        if not self.hearing.run.is_set():
+            return
+        now = self._port()
+        self.hearing.begin(now.why)
+        if now.state is MeterState.FAULT:
+            self.hearing.publish(self.hearing.run, MeterState.FAULT, now.why)
+
+    def stop(self, timeout_s: float = 1.0) -> None:
+        if not self.hearing.run.is_set():
+            self.hearing.end()
+
+    def drain(self) -> list[Reading]:
+        return self.hearing.drain()
+
+    @property
+    def status(self) -> MeterStatus:
+        return self.hearing.status
 
 
 def _words(error: Exception) -> str:

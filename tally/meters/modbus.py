@@ -164,16 +164,22 @@ class ModbusDialect:
     def framer(self) -> Framer:
         return ModbusFramer(tcp=self._tcp)
 
+    def claims(self, frame: bytes) -> bool:
+        return bool(self._answering(frame))
+
+    def _answering(self, frame: bytes) -> list[Register]:
+        """The registers that the frame's question asked for."""
+        asked = struct.unpack(">BBHH", frame[:6])
+        return [one for one in self.registers if (one.unit, one.function, one.address, one.count) == asked]
+
     def decode(self, frame: bytes, mono_s: float, channel: str) -> list[Reading] | Undecoded:
-        unit, function, address, count = struct.unpack(">BBHH", frame[:6])
+        unit, _, address, _ = struct.unpack(">BBHH", frame[:6])
         asked = f"unit {unit}, register {address}"
         words = words_in(frame)
         if isinstance(words, str):
             return Undecoded(shown(asked), words)
         found: list[Reading] = []
-        for register in self.registers:
-            if (register.unit, register.function, register.address, register.count) != (unit, function, address, count):
-                continue
+        for register in self._answering(frame):
             value = si_value(register.name, number(words, register.type, register.order), register.factor, self._loop)
             if isinstance(value, str):
                 return Undecoded(shown(f"{asked}: {' '.join(f'{word:04X}' for word in words)}"), value)

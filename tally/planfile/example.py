@@ -178,7 +178,8 @@ tolerance = "2 %"
 #   { reads = "total", address = 0, unit = 1, bank = "holding", type = "float32", order = "ABCD", units = "L" },
 # ]
 
-# [[instrument]]                 # any number of others, each on a port of its own; none is needed
+# [[instrument]]                 # any number of others; none is needed. One on a port that is named above already reads
+#                                # its own value of the same lines, whose pattern names it, or its registers on the bus
 # name = "returns meter"
 # channel = "returns out"        # "grout in", "returns out", "hook load", "pressure" or "density"
 # port = "/dev/ttyUSB1"          # and source and the rest as in [meter]

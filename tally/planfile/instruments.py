@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
+
 from tally import units
 from tally.job.view.quantity import Kind
 from tally.meters.dialect import PLAIN_FACTORS, PLAIN_PATTERN, DialectFault, LineDialect
@@ -73,8 +76,9 @@ def _corrected(values: Values, correction: float) -> Values:
     return given(factors=factors or None, registers=registers or None, loop=loop)
 
 
-def instrument(table: Table) -> tuple[Values, bool]:
-    """Any other instrument, and whether it is the one that counts the grout."""
+def instrument(table: Table, ports: Mapping[str, Values] | None = None) -> tuple[Values, bool]:
+    """Any other instrument, and whether it is the one that counts the grout. `ports` are those named before it: on one
+    of them, what it does not say itself is as there."""
     name = table.text("name", required=True, example='a name of its own, such as "returns meter"')
     if name is not None and (len(name) > 40 or name != name.strip() or name == "grout"):
         table.note("name", shown(name), 'a name of at most 40 characters, other than "grout", without spaces around it')
@@ -82,7 +86,7 @@ def instrument(table: Table) -> tuple[Values, bool]:
     counts = bool(table.flag("counts"))
     if counts and channel not in (None, "grout in"):
         table.note("counts", f"true for {channel}", 'true for "grout in" alone: it is the volume that counts')
-    values = _wired(table, channel or "grout in") | given(name=name)
+    values = _wired(table, channel or "grout in", (ports or {}).get(str(table.peek("port")))) | given(name=name)
     if counts:
         values |= given(tolerance_share=_share(table, "tolerance"))
         values |= given(step_m3=table.quantity("step", Kind.VOLUME, above_zero=True))
@@ -92,13 +96,14 @@ def instrument(table: Table) -> tuple[Values, bool]:
     return values, counts
 
 
-def _wired(table: Table, channel: str) -> Values:
+def _wired(table: Table, channel: str, first: Values | None = None) -> Values:
+    """How it is reached and read; `first` is the one that has its port already."""
     source = table.choice("source", SOURCES, required=False) or "lines"
     bits = table.text("bits")
     if bits is not None and not (len(bits) == 3 and bits[0] in "78" and bits[1] in "NEO" and bits[2] in "12"):
         table.note("bits", shown(bits), _BITS)
         bits = None
-    values = given(
+    values = {key: one for key, one in (first or {}).items() if key in ("baud", "bits")} | given(
         port=table.text("port", required=True, example=_PORT),
         baud=table.count("baud", 300, 4_000_000, required=False),
         bits=bits,
@@ -106,7 +111,8 @@ def _wired(table: Table, channel: str) -> Values:
     port = values.get("port", "")
     if source != "modbus" and port.lower().startswith("tcp://"):
         table.note("port", shown(port), 'socket://host:port; tcp:// is for source = "modbus"')
-    values |= _modbus(table, channel) if source == "modbus" else _lines(table, source, channel)
+    lines_of = first if first and first.get("pattern") else {}
+    values |= _modbus(table, channel) if source == "modbus" else _lines(table, source, channel, lines_of)
     if table.has("rolls_over_at") and table.has("rolls_over_at_count"):
         table.note("rolls_over_at_count", "both", "rolls_over_at, a volume, or rolls_over_at_count, a number of pulses")
     modulus = table.quantity("rolls_over_at", Kind.VOLUME, above_zero=True)
@@ -129,8 +135,10 @@ def _pulse_m3(values: Values) -> float | None:
 # --- lines -----------------------------------------------------------------------------------------------------------
 
 
-def _lines(table: Table, source: str, channel: str) -> Values:
+def _lines(table: Table, source: str, channel: str, first: Values) -> Values:
     pattern = table.text("pattern")
+    if source == "lines" and first and pattern is None and not table.has("dialect"):
+        return _of_the_same_lines(table, channel, first)
     if source == "lines":
         return _described(table, pattern, channel)
     if table.has("dialect"):
@@ -148,6 +156,21 @@ def _lines(table: Table, source: str, channel: str) -> Values:
         return given(pattern=pattern, factors=factors, loop=_loop(table, channel))
     volume = _k(table, "k", table) if source == "pulses" else _stroke_m3(table)
     return given(pattern=pattern, factors=factors | given(pulses=volume))
+
+
+def _of_the_same_lines(table: Table, channel: str, first: Values) -> Values:
+    """Its own values out of the lines that the first on its port reads: the same pattern, with only these named."""
+    wanted = set(CHANNELS[channel]) & set(first["factors"])
+    if not wanted:
+        there = ", ".join(first["factors"])
+        table.note("pattern", f"nothing, and the lines of its port name {there}",
+                   f"{' or '.join(CHANNELS[channel])} named in that pattern, or a pattern of its own")  # fmt: skip
+    if table.has("units"):
+        table.note("units", "units without a pattern", "no units: they are said with the pattern that names the value")
+        table.table("units")
+    pattern = re.sub(r"\(\?P<(\w+)>", lambda named: named[0] if named[1] in wanted else "(?:", first["pattern"])
+    loop = _loop(table, channel) if "current" in wanted else None
+    return given(pattern=pattern, factors={name: first["factors"][name] for name in wanted}, loop=loop)
 
 
 def _described(table: Table, pattern: str | None, channel: str) -> Values:

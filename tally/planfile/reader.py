@@ -37,7 +37,7 @@ _WHAT_AGREES = {
     "to": "a zone inside the hole",
     "from": "a bottom inside the hole, and at or above the top of the stage before",
     "name": "a name of its own for each instrument",
-    "port": "a port of its own for each instrument: several values of one port are read by one instrument",
+    "port": "a port of its own, or one that it shares: of the same kind, baud and bits",
     "method": '"through casing", or a [tremie] table',
 }
 
@@ -167,8 +167,10 @@ def _instruments(root: Table) -> Values:
     """The meter that counts the grout, under whichever heading it stands, and every other instrument."""
     meter = _one(root, "meter", instruments.meter, required=False)
     others: list[Values] = []
+    ports = {meter["port"]: meter} if meter and "port" in meter else {}
     for part in (root.tables("instrument") or []) if root.has("instrument") else []:
-        values, counts = instruments.instrument(part)
+        values, counts = instruments.instrument(part, ports)
+        ports.setdefault(values.get("port", ""), values)
         if counts and meter is not None:
             part.note("counts", "true for a second one", "one source that counts: [meter], or one [[instrument]]")
         elif counts:

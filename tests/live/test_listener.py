@@ -1,6 +1,6 @@
 """Every instrument of the plan in one record: heard side by side, doubted in words, swapped with the plan."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -12,7 +12,7 @@ from tally.job import events as ev
 from tally.job import intents as want
 from tally.job.wired import Wired
 from tally.live.clock import Clock
-from tally.live.listener import Listener
+from tally.live.listener import Listener, RawHook
 from tally.live.session import Session
 from tally.meters.reading import Reading
 from tally.meters.source import MeterState, MeterStatus, Source
@@ -40,7 +40,7 @@ def others() -> dict[str, Counting]:
 
 @pytest.fixture
 def session(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, others: dict[str, Counting]) -> Session:
-    def make(channel: str, wired: Wired, clock: Clock, on_raw: Callable[[str, float, bytes], None]) -> Source:
+    def make(channel: str, wired: Wired, clock: Clock, on_raw: RawHook, beside: Sequence[Wired]) -> Source:
         others[channel] = Counting(clock, wired.port, channel)
         return others[channel]
 

@@ -64,6 +64,9 @@ def test_a_dialect_that_raises_costs_one_line() -> None:
         def framer(self) -> Framer:
             return LineFramer()
 
+        def claims(self, frame: bytes) -> bool:
+            return True
+
         def decode(self, frame: bytes, mono_s: float, channel: str) -> list[Reading] | Undecoded:
             return [Reading(mono_s, channel, "total_m3", 1 / int(frame))]
 

@@ -153,7 +153,7 @@ def test_a_real_device_refuses_a_register_that_it_does_not_have() -> None:
     with modbus_device("tcp", WORDS) as port:
         _, _, meter = heard(f"tcp://127.0.0.1:{port}", registers=(Register("total", 9, 1e-3),))
         assert meter.status.lines == 0
-        trouble = meter._decoder.last_trouble
+        trouble = meter.hearing.decoder.last_trouble
         assert trouble is not None and "no such register" in trouble.why
 
 

@@ -124,7 +124,7 @@ OTHER = '[[instrument]]\nname = "other"\nchannel = "grout in"\nport = "COM4"\ndi
         ('[meter]\nport = "tcp://192.0.2.5:502"\ndialect = "plain"', "", 'tcp:// is for source = "modbus"'),
         (METER + 'bits = "9N1"\ndialect = "plain"', "", "data bits, parity and stop bits"),
         (METER + 'dialect = "plain"', OTHER + "counts = true", "one source that counts"),
-        (METER + 'dialect = "plain"', OTHER.replace("COM4", "COM3"), "instrument[1].port"),
+        (METER + 'dialect = "plain"', OTHER.replace("COM4", "COM3") + "baud = 300", "instrument[1].port"),
         (METER + 'dialect = "plain"', OTHER + OTHER.replace("COM4", "COM5"), "two instruments are called 'other'"),
         (METER + 'dialect = "plain"', OTHER.replace('"grout in"', '"density"'), "plain lines give a total and a rate"),
         (METER + 'dialect = "plain"', OTHER.replace('"other"', '"grout"'), 'other than "grout"'),
