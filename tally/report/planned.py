@@ -13,6 +13,7 @@ from tally.job.view.planned_mix import BatchPlan
 from tally.job.view.quantity import Sentence
 from tally.report.planned_drawing import drawing
 from tally.report.planned_forces import collapse_lines, load_lines, pressure_lines
+from tally.report.planned_instruments import instrument_lines
 from tally.report.row import WIDTH
 from tally.report.row import row as _row
 from tally.report.si import si_object
@@ -40,6 +41,7 @@ def text(view: PlanView, units: Units) -> str:
         _stages,
         pressure_lines,
         _stock,
+        instrument_lines,
     )
     drawn = [line for part in parts for line in (*part(view, units), "")]
     lines = [short for line in drawn for short in _fitted(line)]

@@ -177,6 +177,7 @@ def test_json_is_stable_and_carries_the_unit_in_every_key() -> None:
         "on_rack",
     }
     plain_numbers |= {"joints_needed", "largest_at_joint", "place", "on_joint", "moves", "delivered", "joint"}
+    plain_numbers |= {"baud", "unit", "address", "tolerance_share"}
     plain_numbers |= {"dynamic_factor", "specific_gravity", "water_cement", "sections", "of", "setting_c"}
     for key, value in _leaves(found):
         if isinstance(value, int | float) and not isinstance(value, bool):
@@ -252,3 +253,57 @@ def test_whatever_reads_as_a_plan_can_be_worked_out_and_printed(changes: list[tu
         for units in ("metric", "us"):
             assert max(map(len, text(view, units).splitlines())) <= 80
         json.dumps(as_json(view), allow_nan=False)
+
+
+def instruments_of(meter: str, units: Units = "metric") -> str:
+    before, _, after = example().partition("[meter]")
+    shown = text(view_of(f"{before}{meter}\n[alarms]{after.partition('[alarms]')[2]}"), units)
+    return " ".join(shown.partition("INSTRUMENTS, ")[2].partition("These numbers")[0].split())
+
+
+PULSES = (
+    '[meter]\nport = "COM3"\nsource = "pulses"\nk = "500 pulses/L"\nrolls_over_at_count = 65536\ntolerance = "1 %"\n'
+)
+GAUGE = '[[instrument]]\nname = "gauge"\nchannel = "pressure"\nport = "COM4"\nsource = "current"\nat_4_mA = "0 bar"\n'
+
+
+def test_what_counts_where_it_is_and_k_in_both_forms() -> None:
+    # 500 pulses a litre are 2 mL a pulse; a US gallon is 3.785411784 L (NIST SP 811): 1 892.71 pulses, 0.000528344 gal
+    said = instruments_of(PULSES)
+    assert said.startswith("the grout is counted by the meter the meter (counts): COM3, 9600 baud 8N1")
+    assert "K 500 pulses/L, that is 0.002 L/pulse; rolls over at 131.072 L; ± 1 %" in said
+    assert "K 1892.71 pulses/US gal, that is 0.000528344 US gal/pulse" in instruments_of(PULSES, "us")
+
+
+def test_what_is_not_there_and_what_is_done_instead() -> None:
+    said = instruments_of(PULSES + GAUGE + 'at_20_mA = "250 bar"\n')
+    assert "gauge (pressure): COM4, 9600 baud 8N1 4 to 20 mA; 0.0 bar at 4 mA, 250.0 bar at 20 mA" in said
+    missing = said.partition("not there:")[2]
+    assert "nothing checks the count" in missing and "returns" in missing and "it is typed (h)" in missing
+    assert "pressure" not in missing
+    none = instruments_of("")
+    assert none.startswith("the grout is counted by volumes typed (v)")
+    assert "a meter that counts the grout" in none and "nothing checks" not in none
+
+
+def test_a_bus_says_its_registers_and_who_shares_the_port() -> None:
+    port = 'port = "tcp://192.0.2.5:502"\nsource = "modbus"\n'
+    rate = '{reads = "rate", address = 7, units = "L/min"}'
+    pressure = '{reads = "pressure", address = 9, unit = 2, units = "bar"}'
+    said = instruments_of(
+        f'[meter]\n{port}every = "2 s"\nregister = [{rate}]\n'
+        f'[[instrument]]\nname = "gauge"\nchannel = "pressure"\n{port}register = [{pressure}]\n'
+    )
+    assert "tcp://192.0.2.5:502, shared with gauge Modbus; asked every 2 s; rate from holding 7 of unit 1" in said
+    assert "keeps no count: what goes by unheard is lost" in said
+
+
+def test_instruments_in_si() -> None:
+    before, _, after = example().partition("[meter]")
+    view = view_of(f"{before}{PULSES}\n[alarms]{after.partition('[alarms]')[2]}")
+    metering = as_json(view)["metering"]
+    (one,) = metering["instruments"]
+    assert metering["counts"] == "the meter"
+    assert (one["pulse_m3"], one["pulses_per_m3"]) == (pytest.approx(2e-6), pytest.approx(5e5))
+    assert one["rolls_over_m3"] == pytest.approx(0.131072)
+    assert len(metering["missing"]) == 5

@@ -10,6 +10,7 @@ from tally.job.view.landing import LandingPlan, landing_plan
 from tally.job.view.planned_collapse import CollapsePlan, collapse_plan
 from tally.job.view.planned_heat import HeatPlan, heat_plans
 from tally.job.view.planned_hole import SectionPlan, ZonePlan, section_plans, zone_plans
+from tally.job.view.planned_instrument import MeteringPlan, metering_plan
 from tally.job.view.planned_load import LoadPlan, load_plan
 from tally.job.view.planned_log import LogPlan, log_plan
 from tally.job.view.planned_mix import MixPlan, mix_plans
@@ -51,6 +52,7 @@ class PlanView:
     pressures: tuple[PressurePlan, ...]
     """One for each stage."""
     stock: StockPlan
+    metering: MeteringPlan
     warnings: tuple[Warning, ...]
 
 
@@ -84,5 +86,6 @@ def planned(plan: Plan) -> PlanView:
         stages=stages,
         pressures=pressures,
         stock=stock,
+        metering=metering_plan(plan),
         warnings=warnings(plan, string, landing, load, collapse, heat, mixes, stages, pressures, stock, log),
     )
