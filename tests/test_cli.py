@@ -461,7 +461,7 @@ def test_alone_in_a_terminal_it_asks_which_job_and_enter_goes_on(home: Path) -> 
     assert b"SessionResumed" in session.read_bytes()
     with Terminal("start", home=home) as again:
         assert again.shows("ENTER GOES ON RECORDING"), again.text
-        again.keys("4")
+        again.keys("5")
         assert again.shows("write its report"), again.text
         again.keys("3")
         assert again.shows("The report was written"), again.text

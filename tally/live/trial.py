@@ -245,10 +245,10 @@ class _Sitting:
                         self._rows.append(Row(f"register {first}: {hexed or '–'}", why=answer.why))
                         self._bench.lines += bool(answer.words)
                         self._bench.garbage += not answer.words
+                    self._registers.pop(first, None)
                     if answer.words:
                         self._registers[first] = answer.words
-                    elif first == setting.address:
-                        self._registers.clear()
+                    elif not answer.heard:
                         break
                 self._publish()
                 self._trial.pause(setting, ASK_S)

@@ -22,12 +22,15 @@ from tally.job.plan import Plan
 from tally.job.view.planned import PlanView, planned
 from tally.live.clock import zone_name
 from tally.live.recent import plan_file_name
-from tally.planfile.guided import asking, draft, question, sequence, written
-from tally.planfile.guided.question import Question, Unfit
+from tally.planfile.guided import asking, draft, heard, question, sequence, wiring, written
+from tally.planfile.guided.inscribed import part
+from tally.planfile.guided.question import Answers, Question, Unfit
 from tally.screens import keys, words
 from tally.screens.field import Field, consume
 from tally.screens.guide_facts import facts
+from tally.screens.guide_live import Live
 from tally.screens.keyline import KeyLine
+from tally.screens.listening import drawn
 from tally.screens.pick import PickScreen
 from tally.screens.reading import ReadScreen
 from tally.screens.words import line
@@ -47,7 +50,13 @@ HELP = (
     " field; any other unit may be typed behind it.",
     "Up goes back to earlier answers, to look or to change; Enter then goes to the first thing that is not answered.",
     "Every answer is kept at once. Leave with Esc and come back to it later.",
+    "While an instrument is asked about, its port is listened to: each line stands below beside what it is read as with"
+    " the answers so far. A port that cannot be opened or is silent says so and holds up nothing: answer as far as is"
+    ' known, or take "not known yet", and come back with Up.',
 )
+TICK_S = 0.25
+LEAST_LIVE = 4
+"""Lines for what a port sends, however many there are to choose from."""
 
 
 class AnswerField(Field):
@@ -61,7 +70,17 @@ class AnswerField(Field):
         return True
 
 
+class Panel(Static):
+    """As much as there is room for: drawn anew when that changes, which is after the screen has its new size."""
+
+    def on_resize(self) -> None:
+        cast("GuideScreen", self.screen).draw()
+
+
 class GuideScreen(Screen[None]):
+    TITLE_SAID = "A NEW PLAN"
+    DRAFT = draft.NAME
+    FILE = FILE
     AUTO_FOCUS = "#answer"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "go(-1)", show=False, priority=True),
@@ -80,6 +99,7 @@ class GuideScreen(Screen[None]):
         self._view: PlanView | None = None
         self._steps: frozenset[str] = frozenset()
         self._trouble = ""
+        self._live = Live()
 
     @property
     def start(self) -> StartApp:
@@ -88,8 +108,8 @@ class GuideScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(id="header")
         with Horizontal(id="guide-body"):
-            yield Static(id="guide-said")
-            yield Static(id="guide-facts")
+            yield Panel(id="guide-said")
+            yield Panel(id="guide-facts")
         with Vertical(id="guide-foot"):
             with Horizontal(id="field"):
                 yield Static(id="question")
@@ -99,57 +119,74 @@ class GuideScreen(Screen[None]):
             yield KeyLine(id="guide-keys")
 
     def on_mount(self) -> None:
-        kept = draft.read(self._folder)
-        self._ask(sequence.questions({}, self._zone)[0])
+        self.set_interval(TICK_S, self._tick)
+        kept = draft.read(self._folder, self.DRAFT)
+        self._ask(self._asked[0])
         if kept:
-            name = kept.get("job.name") or "without a name"
+            title, name = self._resumed(kept)
 
             def chosen(place: int | str | None) -> None:
                 if place == 0:
                     self._answers = kept
                     self._go_on()
                 elif place == 1:
-                    draft.put_aside(self._folder)
+                    draft.put_aside(self._folder, self.DRAFT)
                 else:
                     self.dismiss()
 
             remark = f"{formats.plain(name)}: {len(kept)} answers are kept"
             options = ["go on with it", "begin anew; the other is put aside"]
-            self.app.push_screen(PickScreen("A plan was begun", options, remark=remark), chosen)
+            self.app.push_screen(PickScreen(title, options, remark=remark), chosen)
+
+    def _resumed(self, kept: dict[str, str]) -> tuple[str, str]:
+        return "A plan was begun", kept.get("job.name") or "without a name"
 
     def on_resize(self) -> None:
-        self._draw()
+        self.draw()
+
+    def on_unmount(self) -> None:
+        self._live.stop()
 
     # --- which question ----------------------------------------------------------------------------------------------
 
     @property
     def _asked(self) -> list[Question]:
-        return [*sequence.questions(self._answers, self._zone), FILE]
+        return [*self._sequence(self._answers), self.FILE]
+
+    def _sequence(self, answers: Answers) -> list[Question]:
+        return sequence.questions(answers, self._zone)
 
     @property
     def _units(self) -> Units:
         return asking.units_of(self._answers)
 
     def _question(self) -> Question:
-        return next((each for each in self._asked if each.id == self._at), FILE)
+        """With what its port sent, as it is drawn."""
+        found = next((each for each in self._asked if each.id == self._at), self.FILE)
+        return heard.informed(found, self._answers, self._live.heard)
 
     def _ask(self, asked: Question) -> None:
         self._at = asked.id
         field = self.query_one(Input)
         said = self._answers.get(asked.id, "")
-        text = "" if asked.choices else said
-        if asked is FILE:
-            text = plan_file_name(self._answers.get("job.name", ""))
+        text = "" if asked.choices or asked.form == "pick" else said
+        if asked is self.FILE:
+            text = self._file_name()
         field.value = text
         field.selection = Selection(0, len(text))
         field.focus()
         self._work_out()
+        self._attend()
         self._read()
-        self._draw()
+        self.draw()
+
+    def _file_name(self) -> str:
+        return plan_file_name(self._answers.get("job.name", ""))
 
     def _go_on(self) -> None:
         """To the first question that is open."""
-        self._ask(written.next_open(self._answers, self._zone) or FILE)
+        asked = self._sequence(self._answers)
+        self._ask(written.next_open(self._answers, self._zone, asked) or self.FILE)
 
     def action_go(self, step: int) -> None:
         """To the question before or after, as far as they were answered; what is half typed is let go."""
@@ -159,14 +196,14 @@ class GuideScreen(Screen[None]):
             return
         if step > 0 and self._at not in self._answers:
             self._say("answer this one first", "bold")
-        elif asked[place] is FILE:
+        elif asked[place] is self.FILE:
             self._go_on()
         else:
             self._ask(asked[place])
 
     def action_back(self) -> None:
         field = self.query_one(Input)
-        if field.value and field.value != self._answers.get(self._at, "") and self._at != FILE.id:
+        if field.value and field.value != self._answers.get(self._at, "") and self._at != self.FILE.id:
             field.value = ""
         else:
             self.dismiss()
@@ -180,46 +217,86 @@ class GuideScreen(Screen[None]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         event.stop()
+        self._attend()
         self._read()
         self._work_out()
 
     def enter(self) -> None:
         asked, text = self._question(), self.query_one(Input).value
-        if asked is FILE:
+        if asked is self.FILE:
             self._save(text)
             return
         try:
-            said = self._fitting(asked, text)
+            self._answers = self._fitting(asked, text)
         except Unfit as wrong:
             self._say(f"✗ {wrong}", "bold")
             return
-        self._answers[asked.id] = said
-        self._trouble = draft.saved(self._folder, self._answers)
+        self._trouble = draft.saved(self._folder, self._answers, self.DRAFT)
         self._go_on()
 
-    def _fitting(self, asked: Question, text: str) -> str:
-        """The answer that `text` is, if it fits with those before it; raises `Unfit`."""
-        if asked.choices and asked.id in self._answers:
-            asked = replace(asked, offered=dict(asked.choices).get(self._answers[asked.id], ""))
+    def _fitting(self, asked: Question, text: str) -> dict[str, str]:
+        """The answers with the one that `text` is, if it fits with those before it; raises `Unfit`."""
+        asked = replace(asked, offered=self._offered(asked))
         said = question.answer(asked, text, self._units, asking.gallon_of(self._answers))
-        if asked.key and (wrong := written.mistakes(self._answers | {asked.id: said}, asked.id)):
+        found = heard.taken(asked, said, self._answers, self._live.heard)
+        if asked.key and (wrong := written.mistakes(found, asked.id, self._sequence(found))):
             mistake = wrong[0]
             where = "" if mistake.key.startswith(asked.key) else f"this does not go with {mistake.key}: "
             raise Unfit(f"{where}given {mistake.given}; accepted: {mistake.accepted}")
-        return said
+        return found
+
+    def _offered(self, asked: Question) -> str:
+        """What Enter alone takes: the answer as it stands, else what is offered."""
+        if asked.form in ("choice", "flag", "pick") and asked.id in self._answers:
+            said = self._answers[asked.id]
+            return dict(asked.choices).get(said, said if asked.form == "pick" else "")
+        return asked.offered
 
     def _read(self) -> None:
         """What the typed text comes to, said while it is typed."""
         asked, text = self._question(), self.query_one(Input).value
-        if asked is FILE or not text.strip():
+        if asked is self.FILE or not text.strip():
             self._say(asked.remark or ("" if asked.choices else question.accepted(asked)))
             return
         try:
-            said = self._fitting(asked, text)
+            found = self._fitting(asked, text)
         except Unfit as wrong:
             self._say(f"… {wrong}")
         else:
-            self._say(f"= {question.echo(asked, said, self._units, asking.gallon_of(self._answers))}   Enter takes it")
+            said = found[asked.id]
+            told = question.echo(asked, said, self._units, asking.gallon_of(found))
+            more = wiring.comes_to(asked, said, found, self._units) or heard.told(asked, found, self._live.heard)
+            self._say(f"= {told}{f': {more}' if more else ''}   Enter takes it")
+
+    # --- the port of an instrument -----------------------------------------------------------------------------------
+
+    def _attend(self) -> None:
+        """Listens as the answers say, with what is typed if it picks one: a port that is being typed is let alone."""
+        asked, text = self._question(), self.query_one(Input).value.strip()
+        answers = dict(self._answers)
+        proposed = asked.id.endswith(".pattern") and bool(self._offered(asked))
+        if (text or proposed) and part(asked.id):
+            asked = replace(asked, offered=self._offered(asked))
+            try:
+                said = question.answer(asked, text, self._units, asking.gallon_of(answers))
+            except Unfit:
+                said = ""
+            if said and (not asked.id.endswith(".port") or said in dict(asked.choices)):
+                answers[asked.id] = said
+        self._live.attend(answers, asked, self._listens(asked))
+
+    def _listens(self, asked: Question) -> str:
+        """The instrument whose port is listened to meanwhile."""
+        return part(asked.id) if asked.id.rpartition(".")[2] not in ("is", "channel", "name") else ""
+
+    def _tick(self) -> None:
+        asked = self._question()
+        if not self._live.news(asked):
+            return
+        if asked != self._question():
+            self._attend()
+            self._read()
+        self.draw()
 
     # --- the end -----------------------------------------------------------------------------------------------------
 
@@ -239,7 +316,7 @@ class GuideScreen(Screen[None]):
         if wrong := written.saved(path, written.plan_text(self._answers), overwrite=overwrite):
             self._say(f"✗ {wrong}", "bold")
             return
-        draft.done_with(self._folder)
+        draft.done_with(self._folder, self.DRAFT)
         self._ask_start(path)
 
     def _ask_overwrite(self, path: Path, name: str) -> None:
@@ -253,6 +330,7 @@ class GuideScreen(Screen[None]):
     def _ask_start(self, path: Path) -> None:
         def chosen(place: int | str | None) -> None:
             if place == 0:
+                self._live.stop()
                 self.start.choose("record", path)
             else:
                 self.start.said = f"The plan was saved as {path}"
@@ -283,29 +361,43 @@ class GuideScreen(Screen[None]):
     def _say(self, text: str, style: str = "") -> None:
         self.query_one("#outcome", Static).update(line((f" {words.cut(text, 400)}", style)))
 
-    def _draw(self) -> None:
+    def draw(self) -> None:
         asked = self._question()
-        step = (
-            "save"
-            if asked is FILE
-            else f"{asked.step}, part {sequence.STEPS.index(asked.step) + 1} of {len(sequence.STEPS)}"
-        )
         kept = self._trouble or "every answer is kept at once"
-        head = line((" A NEW PLAN", "bold"), f"   {step}   ", kept)
+        head = line((f" {self.TITLE_SAID}", "bold"), f"   {self._step(asked)}   ", kept)
         self.query_one("#header", Static).update(head.truncate(max(self.app.size.width, 20), ellipsis=True))
         unit = ""
         if asked.form in ("quantity", "joints"):
             unit = f" ({formats.unit(asked.kind, self._units)})" if asked.kind else ""
         self.query_one("#question", Static).update(line((f" {asked.words}{unit} ", "bold"), "▸ "))
         self.query_one("#offered", Static).update(line(self._offer(asked)))
+        self._lay_out(asked)
         self.query_one("#guide-said", Static).update(words.lines(self._said()))
         self.query_one(KeyLine).show((), keys.mapped(keys.GUIDE, self.start.keymap))
         self._draw_facts()
 
+    def _step(self, asked: Question) -> str:
+        if asked is self.FILE:
+            return "save"
+        return f"{asked.step}, part {sequence.STEPS.index(asked.step) + 1} of {len(sequence.STEPS)}"
+
+    def _lay_out(self, asked: Question) -> None:
+        """What a port sends takes the whole width, below the choices; figures stand beside the answers."""
+        listens = bool(self._listens(asked))
+        self.query_one("#guide-body").set_class(listens, "-live")
+        panel = self.query_one("#guide-facts")
+        if not listens:
+            panel.styles.clear_rule("height")
+            return
+        room = self.query_one("#guide-body").size.height - self.query_one("#guide-body").styles.padding.height
+        panel.styles.height = max(room - max(self._rows_of(asked), 5), LEAST_LIVE)
+
+    def _rows_of(self, asked: Question) -> int:
+        """Lines that a question wants above what its port sends."""
+        return len(asked.choices) + 2
+
     def _offer(self, asked: Question) -> str:
-        offered = asked.offered
-        if asked.choices and asked.id in self._answers:
-            offered = dict(asked.choices).get(self._answers[asked.id], "")
+        offered = self._offered(asked)
         if offered:
             return f" [Enter: {words.cut(offered, 30)}] "
         return " [Enter: leave out] " if asked.optional else " "
@@ -323,8 +415,8 @@ class GuideScreen(Screen[None]):
         told = [line((f" {asked.words}", "bold"))] if asked.choices else []
         for place, (_, choice) in enumerate(asked.choices, 1):
             told.append(line((f" {place} ", "bold reverse"), f" {words.cut(choice, width - 5)}"))
-        if asked is FILE and self._view is not None:
-            told = self._warned(self._view, width, room)
+        if asked is self.FILE:
+            told = self._at_the_end(width, room)
         before = max(room - len(told), 0)
         return [*(rows[-before:] if before else []), *told]
 
@@ -337,8 +429,11 @@ class GuideScreen(Screen[None]):
         gap = max(min(ASKED + 2, width - words.cells(shown) - 1) - words.cells(label), 2)
         return line(label, " " * gap, (words.cut(shown, width - words.cells(label) - gap - 1), "bold"))
 
-    def _warned(self, view: PlanView, width: int, room: int) -> list[Content]:
+    def _at_the_end(self, width: int, room: int) -> list[Content]:
         """What the plan, worked out, should make its reader stop at."""
+        view = self._view
+        if view is None:
+            return []
         if not view.warnings:
             return [line((" NOTHING STANDS OUT", "bold"))]
         rows = [line((" LOOK AT FIRST", "bold"))]
@@ -350,13 +445,19 @@ class GuideScreen(Screen[None]):
 
     def _draw_facts(self) -> None:
         panel = self.query_one("#guide-facts", Static)
+        asked = self._question()
+        if self._listens(asked):
+            width, room = max(panel.size.width, 20), max(panel.size.height, LEAST_LIVE)
+            table = self._live.table(asked)
+            panel.update(words.lines(drawn(self._live.picture, width, room, self._units, table)))
+            return
         if self._view is None:
             panel.update("")
             return
         rows = facts(self._view, self._steps, self._units, max(panel.size.width - 1, 20))
         room = max(panel.size.height, 3)
         panel.update(words.lines(rows[-room:]))  # what was answered last has moved last
-        if self._at == FILE.id:
+        if asked is self.FILE:
             self.query_one("#guide-said", Static).update(words.lines(self._said()))
 
 

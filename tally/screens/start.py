@@ -42,6 +42,7 @@ NEW = (
     ("plan it here, one question at a time", "guide"),
     ("from a plan file", "plan"),
     ("the demonstration: an invented job that enters itself", "demonstration"),
+    ("no job: try a meter, see what its port sends", "try"),
 )
 
 
@@ -219,6 +220,10 @@ class StartScreen(Screen[None]):
                     from tally.screens.guide import GuideScreen
 
                     self.app.push_screen(GuideScreen(self.start.folder), lambda _: self._draw())
+                case "try":
+                    from tally.screens.trying import TryScreen
+
+                    self.app.push_screen(TryScreen(self.start.folder), lambda _: self._draw())
                 case "plan":
                     self._plan_file()
                 case _:

@@ -70,11 +70,11 @@ async def test_each_session_is_told_in_a_line(folder: Path) -> None:
     async with started(app(folder)) as screen:
         await read(screen)
         for number, *words in [
-            (" 4 ", "2026-05-15-torn.jsonl", "CANNOT BE READ"),
-            (" 5 ", "Test hole 1", "shoe 60.0 m", "signed off"),
-            (" 6 ", "2026-05-11", "shoe 34.8 m", "open: 7 of 12 joints in"),
-            (" 7 ", "open: grout, stage 1 of"),
-            (" 8 ", "DAMAGED"),
+            (" 5 ", "2026-05-15-torn.jsonl", "CANNOT BE READ"),
+            (" 6 ", "Test hole 1", "shoe 60.0 m", "signed off"),
+            (" 7 ", "2026-05-11", "shoe 34.8 m", "open: 7 of 12 joints in"),
+            (" 8 ", "open: grout, stage 1 of"),
+            (" 9 ", "DAMAGED"),
         ]:
             row = next(line for line in screen.lines if line[1:4] == number)
             assert all(word in row for word in words), row
@@ -84,9 +84,9 @@ async def test_each_session_is_told_in_a_line(folder: Path) -> None:
 async def test_a_number_asks_first_what_with_it(folder: Path) -> None:
     async with started(app(folder)) as screen:
         await read(screen)
-        await screen.keys("7")
+        await screen.keys("8")
         await screen.shows("1  go on recording", "2  see it again", "3  write its report")
-        await screen.keys("escape", "5")
+        await screen.keys("escape", "6")
         await screen.shows("1  see it again")
         assert "go on recording" not in screen.text.partition("ENTER")[0]
         await screen.keys("1")
@@ -104,7 +104,7 @@ async def test_a_number_for_a_session_that_is_still_being_read_is_not_lost(
 
     monkeypatch.setattr("tally.live.recent.recent", slow)
     async with started(app(folder)) as screen:
-        await screen.keys("5")
+        await screen.keys("6")
         await screen.shows("it comes at once")
         held.set()
         await screen.shows("1  see it again")
@@ -125,7 +125,7 @@ async def test_a_damaged_session_is_never_gone_on_with(folder: Path) -> None:
 async def test_what_is_no_session_says_why(folder: Path) -> None:
     async with started(app(folder)) as screen:
         await read(screen)
-        await screen.keys("4")
+        await screen.keys("5")
         await screen.shows("2026-05-15-torn.jsonl is not a session", "nothing was saved in it")
         assert not screen.app._exit
 
@@ -136,7 +136,7 @@ async def test_a_session_that_is_being_recorded_says_by_whom(tmp_path: Path) -> 
         assert recent(recorder.path).recorded_by.startswith(f"pid {os.getpid()}")
         async with started(app(tmp_path)) as screen:
             await screen.shows("BEING RECORDED", "▸ 1  plan it here")
-            await screen.keys("4")
+            await screen.keys("5")
             await screen.shows(
                 f"BEING RECORDED by another program (pid {os.getpid()}", "1  watch it here", "2  see it again"
             )
@@ -197,7 +197,7 @@ async def test_a_hostile_job_is_drawn_as_text(tmp_path: Path) -> None:
     kept(tmp_path, "2026-05-11-[red]", Day(plan(job=facts)))
     async with started(app(tmp_path)) as screen:
         await screen.shows("[/] [red]")
-        await screen.keys("4")
+        await screen.keys("5")
         await screen.shows("go on recording")
         assert "\x1b" not in screen.text
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from tally.meters import proposal
 from tally.meters.display import Way, readings, shown, ways
@@ -47,7 +48,11 @@ def informed(question: Question, answers: Answers, heard: Heard) -> Question:
         return _unit(question, answers.get(f"{prefix}.pattern", ""), name, heard.lines)
     if name == "form":
         choices = tuple((form(way), words(way)) for way in _found(question.id, answers, heard))
-        return replace(question, choices=(*choices[:MOST_PORTS], *question.choices))
+        remark = question.remark
+        if not choices:
+            said = answers.get(f"{question.id.removesuffix('.form')}.shows", "")
+            remark = f"{f'nothing there reads {said}' if heard.registers else 'the device is silent'}; ↑ types it again"
+        return replace(question, choices=(*choices[:MOST_PORTS], *question.choices), remark=remark)
     return question
 
 
@@ -79,7 +84,12 @@ def _ports(heard: Heard) -> tuple[tuple[str, str], ...]:
 
 
 def proposals(lines: Sequence[str]) -> list[Proposal]:
-    return [each for each in proposal.proposals(lines[-_ENOUGH:]) if each.takes and len(each.pattern) <= LONGEST]
+    return _proposals(tuple(lines[-_ENOUGH:]))
+
+
+@lru_cache(maxsize=4)
+def _proposals(lines: tuple[str, ...]) -> list[Proposal]:
+    return [each for each in proposal.proposals(lines) if each.takes and len(each.pattern) <= LONGEST]
 
 
 def _kind(question: Question, lines: Sequence[str]) -> str:
@@ -102,17 +112,24 @@ def _pattern(question: Question, answers: Answers, lines: Sequence[str]) -> Ques
         said = "the numbers seem to have a decimal comma, which cannot be read: set the meter to print points"
         return replace(question, remark=said)
     needs = {"pulses": "pulses", "strokes": "pulses", "current": "current"}.get(kind, "")
-    found: list[tuple[str, str]] = []
     if not needs and question.stands_in == PLAIN and proposal.is_plain(lines[-_ENOUGH:]):
-        found.append((PLAIN, 'plain: lines such as "T 001234.56 L R 62.10 L/min"'))
+        words = 'plain: lines such as "T 001234.56 L R 62.10 L/min"'
+        return replace(question, choices=((PLAIN, words),), offered=words)
+    found: list[tuple[str, str]] = []
     usual = {"pulses": _COUNT, "current": _CURRENT}.get(needs, "")
     for each in proposals(lines):
         if usual and _fits(usual, lines):
             break  # Enter alone is right
         pattern = each.pattern.replace("(?P<total>", "(?P<pulses>") if needs == "pulses" else each.pattern
         if not needs or needs in groups(pattern):
-            found.append((pattern, f"{pattern}  {each.takes} of {each.of}"))
+            found.append((pattern, _reads(each, pattern)))
     return replace(question, choices=tuple(found), offered=found[0][1] if found else "")
+
+
+def _reads(proposed: Proposal, pattern: str) -> str:
+    """ "total in L, rate in L/min; 30 of 30 lines: VOL ..." """
+    said = (name if unit == OPEN else f"{name} in {unit}" for name, unit in proposed.units.items())
+    return f"{', '.join(said)}; {proposed.takes} of {proposed.of} lines: {pattern}"
 
 
 def _fits(pattern: str, lines: Sequence[str]) -> bool:
@@ -180,7 +197,8 @@ def _held(one: str, found: dict[str, str], heard: Heard) -> None:
         shown(found[f"{one}.shows"])
     except ValueError as fault:
         raise Unfit(str(fault)) from fault
-    if not heard.registers:
+    address = found.get(f"{one}.address", "")
+    if not any(address in (str(first), str(first + 1)) for first in heard.registers):
         return  # the device is silent: the question stays open until it answers
     ways_found = _found(f"{one}.form", found, heard)
     if not ways_found:
@@ -188,6 +206,17 @@ def _held(one: str, found: dict[str, str], heard: Heard) -> None:
         raise Unfit(f"nothing there reads {said}; below: what each would read. Enter alone: give it by hand")
     if len(ways_found) == 1:
         found[f"{one}.form"] = form(ways_found[0])
+
+
+def told(question: Question, found: Answers, heard: Heard) -> str:
+    """What a display's number says of type and order, in words; empty for any other question."""
+    if not question.id.endswith(".shows") or not found.get(question.id):
+        return ""
+    name = f"{question.id.removesuffix('.shows')}.form"
+    ways_found = _found(name, found, heard)
+    if name in found:
+        return f"{words(ways_found[0])}: that alone reads it"
+    return f"{len(ways_found)} ways read it: asked next" if ways_found else "the device is silent: asked again later"
 
 
 def would_read(registers: Sequence[int]) -> list[tuple[str, list[tuple[str, float]]]]:

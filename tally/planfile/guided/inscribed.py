@@ -62,6 +62,9 @@ def _wired(key: str, name: str, said: str, answers: Answers, prefix: str, questi
             yield f"{key}.source", quoted(said), ""
         case "pattern" if said == PLAIN:
             yield f"{key}.dialect", quoted(said), "or a pattern with units, for a meter that sends other lines"
+        case "port" if said.lower().startswith("tcp://") and not answers.get(f"{prefix}.kind"):
+            yield f"{key}.port", quoted(said), ""
+            yield f"{key}.source", quoted("modbus"), ""  # nothing else is reached like that
         case "k":
             yield f"{key}.k", _k(said, answers.get(f"{prefix}.k_by", "")), "what one pulse stands for"
         case "is" | "speed" | "kind" | "k_by" | "unit_id" | "bank":

@@ -46,7 +46,9 @@ def wiring(answers: Answers, prefix: str, about: str = "") -> Wiring | None:
     if port.lower().startswith("tcp://") and not modbus:
         return None
     address = _address(answers, prefix, about) if modbus else None
-    wired = None if about.endswith((".shows", ".form", ".type", ".order")) else _wired(answers, prefix)
+    # A register that is asked about is looked at as it is: type and order would be those that nobody has said.
+    looked_at = ".register[" in about and not about.endswith(".more")
+    wired = None if looked_at else _wired(answers, prefix)
     if modbus:
         if wired is None and address is None:
             return None
