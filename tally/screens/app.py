@@ -188,8 +188,8 @@ class TallyApp(OurApp[None]):
             self.bell()
 
     def say_at_first(self, words: str = "") -> None:
-        """Once: `words`, and what there was to be said at the start."""
-        told, self._said = "; ".join(filter(None, [words, self._said])), ""
+        """`words`, and what there was to be said at the start."""
+        told = "; ".join(filter(None, [words, self._said]))
         if told and (screen := self._front) is not None:
             screen.say(told)
 

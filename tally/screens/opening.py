@@ -151,6 +151,8 @@ class OpeningApp(TallyApp):
     ) -> None:
         super().__init__(theme=theme, keymap=keymap, muted=muted, said=said)
         self._frame, self._preparation, self._early = frame, preparation, Early()
+        self._handed = False
+        """Whether keys go to the working screens."""
 
     def get_default_screen(self) -> Screen[None]:
         return OpeningScreen(self._frame, self._preparation, self._early, self._start)
@@ -170,13 +172,14 @@ class OpeningApp(TallyApp):
             self.exit(return_code=1)
         elif preparation.work is not None:
             await self.begin(preparation.work)
-            self._hand_over()
+            self.tick()
+            self.call_after_refresh(self._hand_over)
         else:
             self._draw()
 
     def _hand_over(self) -> None:
-        """What was typed goes into the entry line before any key that comes later."""
-        self.tick()
+        """The question can be read now: what was typed goes into its line, before any key that comes later."""
+        self._handed = True
         entry = self._front.entry if self._front is not None else None
         if entry is not None:
             entry.focus_at_once()
@@ -192,8 +195,8 @@ class OpeningApp(TallyApp):
     # --- keys before there is anything to act on ---------------------------------------------------------------------
 
     async def on_event(self, event: events.Event) -> None:
-        """Holds keys here, where they come in the order of the terminal, until there is a screen to hand them to."""
-        if self.begun or not isinstance(event, events.Key | events.Paste) or event.is_forwarded:
+        """Holds keys here, where they come in the order of the terminal, until they can be handed on."""
+        if self._handed or not isinstance(event, events.Key | events.Paste) or event.is_forwarded:
             await super().on_event(event)
         elif isinstance(event, events.Key):
             self._press(event)

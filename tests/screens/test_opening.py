@@ -8,14 +8,17 @@ import pytest
 from rich.console import RenderableType
 from textual.events import Key, Paste
 from textual.screen import Screen
+from textual.widget import AwaitMount
 
 from tally.job import events as ev
 from tally.live.feed import Feed
 from tally.live.player import Player
 from tally.screens import opening, themes
+from tally.screens.entry import EntryLine
 from tally.screens.opening import Frame, OpeningApp
 from tally.screens.places import Work
 from tally.screens.preparing import Preparation
+from tally.screens.work import WorkScreen
 from tests.scenario import Day
 from tests.screens.days import DAYS
 from tests.screens.support import LARGE, SMALL, TINY, Bench, DayFeed
@@ -136,6 +139,50 @@ async def test_keys_on_both_sides_of_the_opening_keep_their_order() -> None:
         await screen.shows("SHOE DEPTH")
         await screen.until(lambda: len(screen.typed) == 100, "all digits came")
         assert screen.typed == "12345678901234567890" * 5
+
+
+async def test_an_enter_between_the_opening_and_the_first_picture_enters_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    begin = OpeningApp.begin
+
+    def begun(app: OpeningApp, work: Work) -> AwaitMount:
+        standing = begin(app, work)
+        for key in (Key("0", "0"), Key("enter", "\r"), Key("f4", None)):
+            key.set_sender(app)
+            app._driver.send_message(key)  # type: ignore[union-attr]
+        return standing
+
+    monkeypatch.setattr(OpeningApp, "begin", begun)
+    gate = Gate(DayFeed(Day()))
+    async with opened(gate) as (screen, _):
+        await screen.keys(*"5.2")
+        gate.let.set()
+        await screen.shows("joint length (m) ▸ 5.20", "typed while it was opened")
+        assert not screen.feed.asked
+        assert screen.app.current_mode == "casing"
+        await screen.keys("enter")
+        assert (await screen.recorded(ev.JointAdded)).typed == "5.20 m"
+
+
+async def test_a_key_right_behind_the_first_picture_goes_into_the_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    hand_over = OpeningApp._hand_over
+
+    def handed(app: OpeningApp) -> None:
+        hand_over(app)
+        key = Key("0", "0")
+        key.set_sender(app)
+        app._driver.send_message(key)  # type: ignore[union-attr]
+
+    monkeypatch.setattr(OpeningApp, "_hand_over", handed)
+    # The screen's own focus comes by a message of its own, which may be late.
+    monkeypatch.setattr(EntryLine, "focus_field", lambda line: None)
+    monkeypatch.setattr(WorkScreen, "AUTO_FOCUS", "")
+    gate = Gate(DayFeed(Day()))
+    async with opened(gate) as (screen, _):
+        await screen.keys(*"5.2")
+        gate.let.set()
+        await screen.shows("joint length (m) ▸ 5.20")
 
 
 async def test_a_second_answer_is_refused_in_words_rather_than_run_into_the_first() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tally.screens import preparing
-from tally.screens.preparing import Preparation
+from tally.screens.preparing import Left, Preparation
 from tests.meters.support import wait_until
 
 WORK: Any = object()
@@ -75,6 +75,14 @@ def test_whoever_leaves_while_it_is_begun_has_it_left_again() -> None:
     assert wait_until(lambda: preparation.work is WORK)
     preparation.end()
     assert held.did == ["begun", "left"]
+
+
+def test_whoever_has_left_has_nothing_written_any_more() -> None:
+    preparation = Preparation(Held().make, "a name")
+    with preparation.touching():
+        preparation.leave()  # too late: it is being written, and is done as a whole
+    with pytest.raises(Left), preparation.touching():
+        raise AssertionError("entered")
 
 
 def test_a_wait_ends_when_the_crew_leaves() -> None:
