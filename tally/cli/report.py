@@ -113,37 +113,34 @@ def made_from(path: Path, form: Format, units: Units | None, day: date | None = 
 
 
 def _view(path: Path, day: date | None = None) -> tuple[ReportView, State]:
-    from tally.job.alarms.replay import disagreements
     from tally.job.view.report import report
-    from tally.live.loading import entries
+    from tally.live.loading import open_checked
 
-    opened, since = _opened(path, day)
+    opened, disagreements = open_checked(path)
+    opened, since = (opened, None) if day is None else _of_day(opened, day)
     view = report(
         opened.state,
         digest=opened.extent.chain,
         program=__version__,
         problems=opened.problems,
-        disagreements=disagreements(entries(path)),
+        disagreements=disagreements,
         since=since,
     )
     return view, opened.state
 
 
-def _opened(path: Path, day: date | None) -> tuple[Opened, datetime | None]:
-    """The session, or what it came to by the end of a day, and when that day began."""
+def _of_day(opened: Opened, day: date) -> tuple[Opened, datetime]:
+    """What the session came to by the end of a day, and when that day began."""
     from tally import formats
     from tally.live.loading import open_session
 
-    opened = open_session(path)
-    if day is None:
-        return opened, None
     zone = opened.state.plan.job.time_zone
     begins, ends = formats.day_span(day, zone)
     first, last = opened.state.entries[0].entry.at, opened.state.at
     if last < begins or first >= ends:
         days = f"{formats.day(first, zone)} to {formats.day(last, zone)}"
         raise CommandFault(f"no entry is of {day}: the session runs from {days}")
-    return open_session(path, until=ends), begins
+    return open_session(opened.path, until=ends), begins
 
 
 def _write(output: Path, made: dict[str, bytes]) -> None:

@@ -5,6 +5,7 @@ Factors are lognormal: never negative, and in logarithms they add. A spread is h
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tally.engineering._check import finite, not_negative, positive
 
@@ -63,6 +64,7 @@ def meter_factor(meter_tolerance: float) -> Factor:
     return Factor(1.0, meter_tolerance)
 
 
+@lru_cache(maxsize=64)
 def combined(factor: Factor, meter_tolerance: float) -> Factor:
     """The factor of metered over theoretical volume: the hole's and the meter's spread together.
 

@@ -30,6 +30,18 @@ class Due:
     """What should come first: "water" or "grout"."""
 
 
+class Wanted(TypedDict):
+    """What a stage still wants, as the handbook asks for it."""
+
+    profile: Profile
+    bottom_m: float
+    top_m: float
+    grout_out_m3: float
+    factor: Factor
+    meter_tolerance: float
+    zones: tuple[placement.Zone, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Fill:
     """One stage, worked out at one moment. Volumes in m3, depths in m."""
@@ -54,8 +66,14 @@ class Fill:
     """Still to be pumped."""
     due: Due
     factor: Factor
-    chance: float
-    """That what was mixed for this stage and the bags aboard suffice for it, 0 to 1."""
+    wanted: Wanted
+    aboard_m3: float
+    """What is left for the annulus of what was mixed for this stage and of what the bags aboard make."""
+
+    @property
+    def chance(self) -> float:
+        """That what is aboard suffices, 0 to 1. Worked out where it is shown: no alarm asks for it."""
+        return placement.chance_of_enough(**self.wanted, aboard_m3=self.aboard_m3)
 
 
 def planned_stage(plan: Plan, stage: Stage) -> PlannedStage:
@@ -94,7 +112,7 @@ def fill(state: State, stage: Stage) -> Fill:
     )
     # The tremie comes out in the end, and grout takes its place: what it fills now is still to be pumped.
     tremie_m3 = bare.volume_m3(rise.from_m, bottom_m) - profile.volume_m3(rise.from_m, bottom_m)
-    wanted: _Wanted = {
+    wanted: Wanted = {
         "profile": bare,
         "bottom_m": rise.from_m,
         "top_m": min(top_m, rise.from_m),
@@ -121,7 +139,8 @@ def fill(state: State, stage: Stage) -> Fill:
         needed_high_m3=needed.high_m3 + besides_m3,
         due=window,
         factor=factor,
-        chance=placement.chance_of_enough(**wanted, aboard_m3=max(spare_m3, 0.0)),
+        wanted=wanted,
+        aboard_m3=max(spare_m3, 0.0),
     )
 
 
@@ -162,18 +181,6 @@ def _whole_and_due(state: State, stage: Stage) -> tuple[placement.VolumeRange, D
 def _as_it_hung(state: State, stage: Stage) -> State:
     """`state` with the tremie where it hung when `stage` began: afterwards it is out, and the window was not that."""
     return replace(state, grout=replace(state.grout, tremie_tip_m=stage.tip_m))
-
-
-class _Wanted(TypedDict):
-    """What a stage still wants, as the handbook asks for it."""
-
-    profile: Profile
-    bottom_m: float
-    top_m: float
-    grout_out_m3: float
-    factor: Factor
-    meter_tolerance: float
-    zones: tuple[placement.Zone, ...]
 
 
 def _aboard_m3(state: State, stage: Stage) -> float:

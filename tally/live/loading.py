@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from tally.job import fold
+from tally.job.alarms.replay import Check
 from tally.job.coding import Beat, Undecodable, decoded, decoded_beat
 from tally.job.events import EntriesLost, Entry
 from tally.job.state import State
@@ -155,6 +156,23 @@ def open_session(path: Path, until: datetime | None = None, *, heed: Callable[[]
         else:
             folding.take(step)
     return Opened(path=path, state=folding.state, problems=day.problems, extent=day.extent)
+
+
+def open_checked(path: Path) -> tuple[Opened, list[str]]:
+    """What a session comes to, and where its recorded alarms differ from those worked out anew, in one pass."""
+    day, check = Day(path), Check()
+    steps = day.steps()
+    first = next(steps, None)
+    folding = fold.Folding(_opening(path, day, first))
+    found = check.entry(first, folding.state) if isinstance(first, Entry) else []
+    for step in steps:
+        if isinstance(step, Beat):
+            folding.beat(*step)
+            found += check.beat(step.number, folding.state)
+        else:
+            folding.take(step)
+            found += check.entry(step, folding.state)
+    return Opened(path=path, state=folding.state, problems=day.problems, extent=day.extent), found
 
 
 def load(path: Path) -> Loaded:

@@ -8,6 +8,7 @@ from tally.job import events as ev
 from tally.job import fold
 from tally.job.alarms import due
 from tally.job.events import Entry
+from tally.job.state import State
 
 _BREAKS = (ev.SessionResumed, ev.EntriesLost, ev.SessionMended)
 """Before these an alarm may be missing: nobody recorded, or it is lost."""
@@ -25,25 +26,35 @@ def checked(entries: Iterable[Entry]) -> Iterator[list[str]]:
     An alarm that a power cut kept from being recorded is called for again when the session is taken up, so what is
     missing right before a restart or the end is no disagreement.
     """
-    state = None
-    wanted: list[ev.AnyEvent] = []
+    check, state = Check(), None
     for entry in entries:
-        found: list[str] = []
-        if state is None:
-            state = fold.opened(entry)
-            wanted = list(due.due(state))
-        elif isinstance(entry.event, _ALARM_EVENTS):
-            state = fold.apply(state, entry)
-            if entry.event in wanted:
-                wanted.remove(entry.event)
-            else:
-                found.append(f"entry {entry.number}: {entry.event.kind} {entry.event.alarm} is not called for")
-        else:
-            if not isinstance(entry.event, _BREAKS):
-                found += [f"before entry {entry.number}: {_name(event)} is missing" for event in wanted]
-            state = fold.apply(state, entry)
-            wanted = list(due.due(state))
-        yield found
+        state = fold.opened(entry) if state is None else fold.apply(state, entry)
+        yield check.entry(entry, state)
+
+
+class Check:
+    """The alarms of a session, held against its entries as they are folded."""
+
+    def __init__(self) -> None:
+        self._wanted: list[ev.AnyEvent] = []
+
+    def entry(self, entry: Entry, state: State) -> list[str]:
+        """Where it shows at `entry`, after which there is `state`, that alarms differ."""
+        if not isinstance(entry.event, _ALARM_EVENTS):
+            return self._after(entry.number, state, breaks=isinstance(entry.event, _BREAKS))
+        if entry.event in self._wanted:
+            self._wanted.remove(entry.event)
+            return []
+        return [f"entry {entry.number}: {entry.event.kind} {entry.event.alarm} is not called for"]
+
+    def beat(self, number: int, state: State) -> list[str]:
+        """The same at a heartbeat."""
+        return self._after(number, state, breaks=False)
+
+    def _after(self, number: int, state: State, breaks: bool) -> list[str]:
+        missing = [] if breaks else [f"before entry {number}: {_name(event)} is missing" for event in self._wanted]
+        self._wanted = list(due.due(state))
+        return missing
 
 
 def _name(event: ev.AnyEvent) -> str:
