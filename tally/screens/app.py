@@ -187,11 +187,10 @@ class TallyApp(OurApp[None]):
         if self.player is None and self._bell.due(standing(self.snapshot.state), now_s):
             self.bell()
 
-    def say_at_first(self, words: str = "") -> None:
-        """`words`, and what there was to be said at the start."""
-        told = "; ".join(filter(None, [words, self._said]))
-        if told and (screen := self._front) is not None:
-            screen.say(told)
+    def say_at_first(self) -> None:
+        """What there was to be said at the start."""
+        if (screen := self._front) is not None:
+            screen.say(self._said)
 
     def redraw(self) -> None:
         self._drawn = ()

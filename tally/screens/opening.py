@@ -173,19 +173,21 @@ class OpeningApp(TallyApp):
         elif preparation.work is not None:
             await self.begin(preparation.work)
             self.tick()
-            self.call_after_refresh(self._hand_over)
+            # Behind the keys that have come meanwhile, and before the picture: what is typed on seeing it is not early.
+            self.call_later(self._hand_over)
         else:
             self._draw()
 
     def _hand_over(self) -> None:
-        """The question can be read now: what was typed goes into its line, before any key that comes later."""
+        """The question is about to be read: what was typed goes into its line, before any key that comes later."""
         self._handed = True
         entry = self._front.entry if self._front is not None else None
         if entry is not None:
             entry.focus_at_once()
             if self._early.text:
                 entry.offer(self._early.text)
-                self.say_at_first(TYPED)
+                self._said = "; ".join(filter(None, [TYPED, self._said]))
+                self.say_at_first()
             self.call_after_refresh(_warm)
 
     def _draw(self) -> None:
