@@ -327,14 +327,17 @@ def _row(heard: Heard, setting: Setting) -> Row:
     else:
         raw = heard.data[:13].hex(" ")
     known = setting.wired is not None or setting.pattern == PLAIN
-    return Row(raw, tuple(_value(one.quantity, one.value, known) for one in heard.readings), heard.why)
+    counts = "(?P<pulses>" in setting.pattern
+    return Row(raw, tuple(_value(one.quantity, one.value, known, counts) for one in heard.readings), heard.why)
 
 
-def _value(quantity: str, number: float, known: bool) -> Value:
+def _value(quantity: str, number: float, known: bool, counts: bool) -> Value:
     if quantity == "current_a":
         return Value("mA", number / _MA, None)
     name, kind = _KINDS[quantity]
-    return Value(name, number, kind) if known else Value(name, number / _SMALL, None)
+    if known:
+        return Value(name, number, kind)
+    return Value("count" if counts and quantity == "total_m3" else name, number / _SMALL, None)
 
 
 def ports() -> tuple[tuple[str, str], ...]:

@@ -330,7 +330,6 @@ class GuideScreen(Screen[None]):
     def _ask_start(self, path: Path) -> None:
         def chosen(place: int | str | None) -> None:
             if place == 0:
-                self._live.stop()
                 self.start.choose("record", path)
             else:
                 self.start.said = f"The plan was saved as {path}"

@@ -103,6 +103,12 @@ GUIDE = (
     Key("theme", "f8", "light", "dark, sunlight, or no colour"),
 )
 
+HEAR = (
+    Key("instrument", "up", "another instrument", "each of the plan's instruments in turn", "↑↓"),
+    Key("back", "escape", "back", "the port is free again", "Esc"),
+    Key("theme", "f8", "light", "dark, sunlight, or no colour"),
+)
+
 PLACES = (
     Key("casing", "f2", "casing", "the casing run"),
     Key("grout", "f3", "grout", "the grouting"),
@@ -221,5 +227,6 @@ SCREENS = {
     "in a replay": (*PLACES, *REPLAY),
     "on the first screen": START,
     "in the guided plan": GUIDE,
+    "while a plan's instruments are tried": HEAR,
 }
 """Keys that are in force together, each with the words for where that is."""

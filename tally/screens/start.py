@@ -290,10 +290,15 @@ class StartScreen(Screen[None]):
         def chosen(place: int | str | None) -> None:
             if place == 0:
                 self.start.choose("record", path)
+            elif place == 2:
+                from tally.screens.hearing import HearScreen
 
-        self.app.push_screen(
-            PickScreen(f"Start recording {plan.job.name}?", ["yes, start", "no"], remark=remark), chosen
-        )
+                self.app.push_screen(HearScreen(plan), lambda _: self._check_plan(path))
+
+        options = ["yes, start", "no"]
+        if plan.meter is not None or plan.instruments:
+            options.append("listen to its instruments first")
+        self.app.push_screen(PickScreen(f"Start recording {plan.job.name}?", options, remark=remark), chosen)
 
     def _show_mistakes(self, path: Path, mistakes: Sequence[Mistake]) -> None:
         def again(taken: bool | None) -> None:

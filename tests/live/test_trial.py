@@ -69,6 +69,13 @@ def test_what_does_not_fit_says_so(trial: Trial) -> None:
         assert trial.picture.rows[-1].why == "the line does not fit the pattern"
 
 
+def test_a_count_is_shown_before_anybody_knows_what_one_of_it_is(trial: Trial) -> None:
+    with PtyMeter() as meter:
+        trial.listen(Setting(meter.port, pattern=r"P\s+(?P<pulses>\S+)"))
+        assert fills(meter, trial, "P 0138004\r\n", 2)
+        assert shown(trial.picture.rows[-1]) == ["count 138004"]
+
+
 def test_a_current_is_shown_before_its_range_is_known_and_its_limits_hold(trial: Trial) -> None:
     with PtyMeter() as meter:
         trial.listen(Setting(meter.port, pattern=r"I\s+(?P<current>\S+)\s+mA"))

@@ -200,6 +200,42 @@ def test_units_of_another_pattern_are_forgotten() -> None:
     assert taken(pattern, r"T (?P<total>[0-9.]+)", answers, LINES).get("meter.units.total") is None
 
 
+@pytest.mark.parametrize(
+    ("changed", "said", "gone", "kept"),
+    [
+        ("meter.kind", "pulses", ["meter.pattern", "meter.units.total"], ["meter.port", "meter.speed"]),
+        ("meter.k_by", "L/pulse", ["meter.k"], ["meter.pattern"]),
+        ("meter.register[1].reads", "rate", ["meter.register[1].units", "meter.register[1].form"],
+         ["meter.register[1].address", "meter.register[2].units"]),
+        ("meter.register[1].address", "7", ["meter.register[1].shows", "meter.register[1].form"],
+         ["meter.register[1].units", "meter.register[2].form"]),
+        ("meter.bank", "input", ["meter.register[1].form", "meter.register[2].form"], ["meter.register[1].units"]),
+        ("instrument[1].channel", "pressure", ["instrument[1].kind", "instrument[1].k"],
+         ["instrument[1].port", "meter.k"]),
+    ],
+)  # fmt: skip
+def test_what_rested_on_a_changed_answer_is_asked_again(
+    changed: str, said: str, gone: list[str], kept: list[str]
+) -> None:
+    answers = meter_so_far(kind="lines", pattern="plain", k_by="pulses/L", k="5", bank="holding") | {
+        "meter.units.total": "L", "meter.register[1].reads": "total", "meter.register[1].address": "6",
+        "meter.register[1].units": "L", "meter.register[1].shows": "12", "meter.register[1].form": "uint16 ABCD 1 6",
+        "meter.register[2].units": "L/min", "meter.register[2].form": "uint16 ABCD 1 9",
+        "instrument[1].channel": "returns out", "instrument[1].port": "COM4", "instrument[1].kind": "pulses",
+        "instrument[1].k": "5",
+    }  # fmt: skip
+    asked = Question(id=changed, step="instruments", words="")
+    found = taken(asked, said, answers, Heard())
+    assert [name for name in gone if name in found] == []
+    assert [name for name in kept if name not in found] == []
+    assert taken(asked, answers[changed], answers, Heard()) == answers
+
+
+def test_a_dialect_that_a_counter_has_not_is_told_to_the_question_that_made_it() -> None:
+    answers = meter_so_far(kind="pulses", pattern="plain", k_by="pulses/L", k="5")
+    assert written.mistakes(answers, "meter.pattern")
+
+
 def test_ports_are_picked_by_number_or_typed() -> None:
     heard = Heard(ports=(("/dev/ttyUSB0", "bridge, serial number 12"), ("/dev/ttyUSB1", "no description")))
     asked = question(meter_so_far(), "meter.port", heard)

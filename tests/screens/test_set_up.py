@@ -14,7 +14,7 @@ from tally.job.wired import MeterPlan
 from tally.live.trial import Picture, Row, Setting, Value
 from tally.meters.simulator_process import SimulatorProcess
 from tally.meters.transport import open_port
-from tally.planfile.guided import draft
+from tally.planfile.guided import draft, written
 from tally.planfile.snippet import read_meter
 from tally.screens import guide_live, themes
 from tally.screens.start import Choice, StartApp
@@ -251,6 +251,26 @@ async def test_ports_of_the_machine_are_picked_by_number(
         await screen.shows("LISTENING")  # before it is taken
         await screen.keys("enter")
         await screen.shows("It runs at ▸")
+
+
+async def test_the_instruments_of_a_plan_file_are_heard_before_it_is_recorded(here: Path, meter: PtyMeter) -> None:
+    gauge = f"""
+    [meter]\nport = "{here}/none"\ndialect = "plain"
+    [[instrument]]\nname = "pump gauge"\nchannel = "pressure"\nport = "{meter.port}"\nsource = "current"
+    at_4_mA = "0 bar"\nat_20_mA = "100 bar"
+    """
+    text = written.plan_text(ORDER) + gauge
+    (here / "job.toml").write_text(text, encoding="utf-8")
+    async with started(StartApp((), here)) as screen:
+        await screen.keys("2", "1")
+        await screen.shows("Start recording Upper Brook, well 4?", "3  listen to its instruments first")
+        await screen.keys("3")
+        await screen.shows("▸ the meter that counts grout", "there is no port")
+        await screen.keys("down")
+        await sends(screen, meter, "I 12.00 mA\r\n", lambda: "= pressure 50.0 bar" in screen.text)
+        await screen.keys("escape")
+        await screen.shows("Start recording Upper Brook, well 4?")
+        open_port(meter.port, 9600).close()
 
 
 # --- how it looks --------------------------------------------------------------------------------------------------

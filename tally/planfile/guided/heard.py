@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from types import MappingProxyType
 
 from tally.meters import proposal
 from tally.meters.display import Way, readings, shown, ways
@@ -63,8 +64,9 @@ def taken(question: Question, said: str, answers: Answers, heard: Heard) -> dict
     prefix = part(question.id)
     if not prefix or (said == before and name != "shows"):
         return found
+    if before is not None:
+        found = {key: one for key, one in found.items() if not _rested_on(key, question.id, prefix)}
     if name == "pattern":
-        found = {key: one for key, one in found.items() if not key.startswith(f"{prefix}.units.")}
         for value, unit in _units(said, heard.lines).items():
             if unit != OPEN and unit not in GALLONS and value != "current":
                 found[f"{prefix}.units.{value}"] = unit
@@ -74,6 +76,38 @@ def taken(question: Question, said: str, answers: Answers, heard: Heard) -> dict
         if said:
             _held(one, found, heard)
     return found
+
+
+_BY_VALUE = ("units", "k_by", "k", "shows", "form", "type", "order", "scale")
+_FORGOTTEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "kind": ("pattern", "units"),
+        "pattern": ("units",),
+        "reads": _BY_VALUE,
+        "address": ("shows", "form"),
+        "units": ("shows", "form"),
+        "k_by": ("k",),
+        "unit_id": ("shows", "form"),
+        "bank": ("shows", "form"),
+    }
+)
+"""What no longer holds where an answer changes; of an instrument that measures something else all but its port."""
+_OF_ITS_PORT = ("channel", "port", "speed", "baud", "bits")
+
+
+def _rested_on(key: str, changed: str, prefix: str) -> bool:
+    """Whether the answer `key` says nothing any more now that `changed` is another."""
+    where, _, name = changed.rpartition(".")
+    if part(key) != prefix or key == changed:
+        return False
+    rest = key.removeprefix(f"{prefix}.")
+    if name == "channel":
+        return rest not in _OF_ITS_PORT
+    forgotten = _FORGOTTEN.get(name, ())
+    if name in ("unit_id", "bank"):
+        return key.rpartition(".")[2] in forgotten
+    below = key.removeprefix(f"{where}.")
+    return below != key and below.partition(".")[0] in forgotten
 
 
 # --- ports and lines -----------------------------------------------------------------------------------------------
@@ -117,13 +151,14 @@ def _pattern(question: Question, answers: Answers, lines: Sequence[str]) -> Ques
         return replace(question, choices=((PLAIN, words),), offered=words)
     found: list[tuple[str, str]] = []
     usual = {"pulses": _COUNT, "current": _CURRENT}.get(needs, "")
+    if usual and (not lines or _fits(usual, lines)):
+        return question
     for each in proposals(lines):
-        if usual and _fits(usual, lines):
-            break  # Enter alone is right
         pattern = each.pattern.replace("(?P<total>", "(?P<pulses>") if needs == "pulses" else each.pattern
         if not needs or needs in groups(pattern):
             found.append((pattern, _reads(each, pattern)))
-    return replace(question, choices=tuple(found), offered=found[0][1] if found else "")
+    choices = (*found, *question.choices)
+    return replace(question, choices=choices, offered=found[0][1] if found else "")
 
 
 def _reads(proposed: Proposal, pattern: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from tally.planfile.guided.instruments import LATER, METER, PLAIN, SPEEDS, others
+from tally.planfile.guided.instruments import LATER, METER, PLAIN, SPEEDS, USUAL, others
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.snippet import quoted
 
@@ -67,6 +67,8 @@ def _wired(key: str, name: str, said: str, answers: Answers, prefix: str, questi
             yield f"{key}.source", quoted("modbus"), ""  # nothing else is reached like that
         case "k":
             yield f"{key}.k", _k(said, answers.get(f"{prefix}.k_by", "")), "what one pulse stands for"
+        case "pattern" if said == USUAL:
+            return
         case "is" | "speed" | "kind" | "k_by" | "unit_id" | "bank":
             return
         case _:

@@ -18,6 +18,8 @@ METER = "meter"
 LATER = "later"
 """The kind of an instrument that is left out of the plan until it is known."""
 PLAIN = "plain"
+USUAL = "usual"
+"""The lines of a counter or a converter that the plan need not describe."""
 KINDS = (
     ("lines", "prints lines with a total, a rate or another value"),
     ("pulses", "pulse counter: prints a count"),
@@ -247,12 +249,15 @@ def unit(key: str, name: str) -> Question:
 
 def _counted(answers: Answers, key: str, channel: str, kind: str) -> Iterator[Question]:
     usual, value = ("I 12.00 mA", "current") if kind == "current" else ("P 0001234", "pulses")
+    words = f'usual: lines such as "{usual}"'
     yield pick(
         STEP,
         f"{key}.pattern",
         "A line is read as",
-        optional=True,
-        remark=f'Enter alone: lines such as "{usual}"',
+        ((USUAL, words),),
+        offered=words,
+        stands_in=USUAL,
+        covers=(f"{key}.dialect",),
     )
     yield from _units(answers, key, groups(answers.get(f"{key}.pattern", "")) - {value})
     if kind == "pulses":

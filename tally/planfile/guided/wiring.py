@@ -12,7 +12,7 @@ from tally.job.wired import Wired
 from tally.planfile.guided import sequence, written
 from tally.planfile.guided.asking import gallon_of
 from tally.planfile.guided.inscribed import part
-from tally.planfile.guided.instruments import LATER, PLAIN, groups
+from tally.planfile.guided.instruments import LATER, PLAIN, USUAL, groups
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.pulses import m3_per_pulse
 from tally.planfile.snippet import read_wired
@@ -55,7 +55,8 @@ def wiring(answers: Answers, prefix: str, about: str = "") -> Wiring | None:
         unit = _int(answers.get(f"{prefix}.unit_id", ""), 1)
         bank = "input" if answers.get(f"{prefix}.bank") == "input" else "holding"
         return Wiring(port, baud, bits, True, wired, "", unit, bank, address) if 1 <= unit <= 247 else None
-    pattern = answers.get(f"{prefix}.pattern", "") or _USUAL.get(kind, "")
+    pattern = answers.get(f"{prefix}.pattern", USUAL)
+    pattern = _USUAL.get(kind, "") if pattern == USUAL else pattern
     return Wiring(port, baud, bits, False, wired, pattern if groups(pattern) or pattern == PLAIN else "")
 
 
