@@ -22,7 +22,7 @@ from tally.screens.parts import HoleDrawing
 from tally.screens.words import line
 from tally.screens.work import WorkScreen
 
-LOSSES = ("returns-overdue", "no-rise", "returns-stopped")
+LOSSES = ("returns-overdue", "no-rise", "returns-stopped", "past-high-volume")
 """Alarms that may mean that grout is lost."""
 
 

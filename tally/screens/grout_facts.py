@@ -49,7 +49,7 @@ def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
             rows.append((0, line("then ", (water, "bold"), " down the casing, and stop")))
     else:
         rows.append((0, line("ended: ", (stage.outcome, "bold"))))
-    rows += _top(stage, units)
+    rows += _top(stage, units, face("tag"), face("returns"))
     if lost and view.under_way:
         rows.append((0, line(("LOSING GROUT?", "bold reverse"), f" {face('loss')}: tag, wait, bridge, top up")))
     rows += [*_pump(view, stage, units), *_returns(stage, units, zone)]
@@ -102,13 +102,16 @@ def _chance(share: float) -> str:
     return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{share * 100:.0f} %"
 
 
-def _top(stage: StageView, units: Units) -> list[Row]:
+def _top(stage: StageView, units: Units, tag: str, returns: str) -> list[Row]:
     if stage.outcome == "good grout at surface":
         return [(1, line(("TOP at surface", "bold"), " when it ended: tag it as it settles"))]
+    if stage.unseen:
+        said = ("FULL BY VOLUME, NO GROUT SEEN", "bold reverse")
+        return [(0, line(said, f": {tag} tags, {returns} tells"))]
     low, high = words.depth(stage.top_low, units), words.depth(stage.top_high, units)
     likely = words.depth(stage.top_likely, units)
     return [
-        (0, line(("TOP probably ", "bold"), (likely, "bold"), f", line filled {formats.text(stage.line, units)}")),
+        (0, line(("TOP probably ", "bold"), (likely, "bold"), f", line holds {formats.text(stage.line, units)}")),
         (1, line(f"  lowest (worst case) {low}, highest {high}")),
     ]
 

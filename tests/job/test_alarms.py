@@ -13,6 +13,7 @@ from tally.job.alarms.replay import disagreements
 from tally.job.alarms.wording import WORDINGS
 from tally.job.events import Entry
 from tally.job.fold import apply, opened
+from tally.job.view.grout import grout
 from tally.job.view.quantity import Kind
 from tests.job.happenings import BY_RECORDER, PLANS, events
 from tests.scenario import Day, grouting_day, plan
@@ -90,7 +91,8 @@ def test_every_rule_is_tested_here_and_has_its_words() -> None:
     names = {rule.__name__ for rule in RULES}
     tested = {
         "load_high", "load_low", "hoist_limit", "casing_floats", "rack_mismatch", "rack_count", "shoe_below_hole",
-        "returns_overdue", "returns_stopped", "over_planned", "pump_stopped", "working_time", "batch_density",
+        "returns_overdue", "returns_stopped", "over_planned", "past_high", "over_mixed", "pump_stopped", "working_time",
+        "batch_density",
         "thin_returns", "stock_short", "no_meter_data", "meter_gap", "meter_rebased", "no_rise",
         # in test_alarms_placement.py
         "stock_thin", "water_short", "zone_near", "finish_late", "tremie_off_bottom", "tremie_cover", "tremie_above",
@@ -361,6 +363,46 @@ def test_over_the_planned_volume_without_grout_at_surface() -> None:
     day.quiet(4.0)
     day.returns("full", "grout")
     assert raised(day, "over-planned-volume") is None
+
+
+def test_past_the_high_volume_without_grout_at_surface() -> None:
+    """1.15 x 1,610.86 L, half-widths asinh(0.15/1.15) and asinh(0.02): x e^0.13159, and 40 L of line, 2,153.04 L."""
+    day = Day(plan(), alarms=True)
+    day.joints()
+    day.landed()
+    day.metered()
+    day.batch(80)
+    day.stage()
+    day.returns("full", "water")
+    day.pump(2.153)
+    assert raised(day, "past-high-volume") is None
+    day.pump(0.001, seconds=1)
+    assert raised(day, "past-high-volume") == pytest.approx((2.154, 2.15304), rel=1e-5)
+    day.quiet(4.0)
+    day.returns("full", "grout")
+    assert raised(day, "past-high-volume") is None
+
+
+def test_more_pumped_than_the_batches_make() -> None:
+    """40 bags of 33.4 L, 5 % and 40 L of line to flush: 1,442.8 L."""
+    day = metered_day()
+    day.batch(40)
+    day.pump(1.442)
+    assert raised(day, "pumped-over-mixed") is None
+    day.pump(0.002, seconds=1)
+    assert raised(day, "pumped-over-mixed") == pytest.approx((1.444, 1.4428), rel=1e-5)
+    day.batch(1)
+    day.quiet(4.0)
+    assert raised(day, "pumped-over-mixed") is None
+
+
+def test_what_is_still_to_be_mixed_does_not_grow_with_what_was_pumped_past_the_batches() -> None:
+    """1,650.86 L in all; 1,444 pumped from batches of 1,336 leave 206.86 L, 6.2 bags of 33.4 L."""
+    day = metered_day()
+    day.batch(40)
+    day.pump(1.444)
+    view = grout(day.state).stage
+    assert view is not None and view.bags_needed == 7
 
 
 def test_grout_at_surface_that_is_too_thin() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tally.engineering import placement
 from tally.job import fill as filling
-from tally.job import geometry, grouting, watching, zones
+from tally.job import geometry, grouting, line, watching, zones
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.fill import Fill
 from tally.job.inflow import WORTH_A_LOOK_M, inflow
@@ -81,6 +81,27 @@ def over_planned(state: State, fill: Fill | None) -> Condition | None:
     if stage is None or fill is None or _grout_seen(stage) is not None or fill.pumped_m3 <= fill.planned_m3:
         return None
     return Condition("over-planned-volume", fill.pumped_m3, fill.planned_m3, Kind.VOLUME)
+
+
+def past_high(state: State, fill: Fill | None) -> Condition | None:
+    """Even the widest hole that is believed in would be full; only a tag tells where the grout is."""
+    stage = state.grout.stage
+    if stage is None or fill is None or _grout_seen(stage) is not None or fill.pumped_m3 <= fill.planned_high_m3:
+        return None
+    return Condition("past-high-volume", fill.pumped_m3, fill.planned_high_m3, Kind.VOLUME)
+
+
+def over_mixed(state: State, fill: Fill | None) -> Condition | None:
+    """What was pumped on this job against its batches, with a line of flush water and what two sources may differ."""
+    grout, limits = state.grout, state.plan.alarms
+    if grout.stage is None or fill is None or not grout.batches:
+        return None
+    planned = [filling.planned_stage(state.plan, stage) for stage in grout.stages]
+    water_m3 = sum(line.displacing_m3(state.plan, one) for one in planned) + state.plan.line.volume_m3 * len(planned)
+    pumped_m3 = sum(grouting.pumped_m3(stage, state.flow) for stage in grout.stages)
+    mixed_m3 = sum(batch.volume_m3 for batch in grout.batches)
+    most_m3 = mixed_m3 + water_m3 + max(limits.sources_m3, limits.sources_share * mixed_m3)
+    return Condition("pumped-over-mixed", pumped_m3, most_m3, Kind.VOLUME) if pumped_m3 > most_m3 else None
 
 
 def pump_stopped(state: State, fill: Fill | None) -> Condition | None:
@@ -160,8 +181,8 @@ def water_short(state: State, fill: Fill | None) -> Condition | None:
 
 
 def _bags_to_mix(state: State, stage: Stage, fill: Fill, needed_m3: float) -> float:
-    """Bags that `needed_m3` takes beyond what is mixed already."""
-    mixed_m3 = grouting.mixed_m3(state, len(state.grout.stages) - 1)
+    """Bags that `needed_m3` takes beyond what is mixed already. What was pumped beyond that was mixed too, or never."""
+    mixed_m3 = max(grouting.mixed_m3(state, len(state.grout.stages) - 1), fill.pumped_m3 - fill.displacing_m3)
     grout_m3 = fill.pumped_m3 + needed_m3 - fill.displacing_m3
     return (grout_m3 - mixed_m3) / grouting.stage_mix(state.plan, stage.index).yield_per_bag_m3
 
@@ -268,6 +289,8 @@ RULES: tuple[Rule, ...] = (
     no_rise,
     returns_stopped,
     over_planned,
+    past_high,
+    over_mixed,
     pump_stopped,
     working_time,
     batch_density,

@@ -51,6 +51,23 @@ WORDINGS: dict[str, Wording] = {
         "{value} pumped, {limit} planned with allowance, no good grout at the stage's top yet",
         ("tagged the top", "checked the meter against batches", "mixed more and went on", "left to set"),
     ),
+    "past-high-volume": Wording(
+        "stop-and-look",
+        "Past the high volume",
+        "{value} pumped, {limit} is the high estimate, and no good grout at the stage's top",
+        (
+            "stopped the pump and tagged the top",
+            "held the meter against the batches",
+            "left to set, then a new stage from the tagged top",
+            "bridged the loss, then went on",
+        ),
+    ),
+    "pumped-over-mixed": Wording(
+        "caution",
+        "More pumped than mixed",
+        "{value} pumped on this job, {limit} at most by the batches: one is not entered, or the count is off",
+        ("entered the missing batch", "held the meter against the tank", "water was pumped through the meter"),
+    ),
     "no-meter-data": Wording(
         "caution",
         "No meter data",

@@ -104,6 +104,8 @@ class StageView:
     needed: Quantity
     needed_high: Quantity
     bags_needed: int
+    unseen: bool
+    """Even the lowest top stands at the surface by volume, and no grout was seen there: only a tag tells."""
     top_low: Quantity
     top_likely: Quantity
     top_high: Quantity
@@ -130,6 +132,8 @@ class StageView:
 
 EARLY_S = 60.0
 """A look this much ahead of its time counts."""
+AT_SURFACE_M = 0.3
+"""A top this near to ground level is seen."""
 LEVEL_LOOKS_S = (900.0, 1_800.0, 3_600.0)
 """Looks at the level after a stage ends, 15, 30 and 60 min on: common practice."""
 
@@ -327,7 +331,8 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
     mix = grouting.stage_mix(plan, stage.index)
     batches = [batch for batch in state.grout.batches if batch.stage == begun - 1]
     mixed_m3 = sum(batch.volume_m3 for batch in batches)
-    to_mix_m3 = max(fill.pumped_m3 + fill.needed_m3 - fill.displacing_m3 - mixed_m3, 0.0)
+    grout_m3 = fill.pumped_m3 - fill.displacing_m3
+    to_mix_m3 = max(grout_m3 + fill.needed_m3 - max(mixed_m3, grout_m3), 0.0)
     rate = state.flow.rate_m3_s
     until_s = state.elapsed_s if stage.ended_s is None else stage.ended_s
     return StageView(
@@ -349,6 +354,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
         needed=Quantity(fill.needed_m3, Kind.VOLUME),
         needed_high=Quantity(fill.needed_high_m3, Kind.VOLUME),
         bags_needed=-int(-to_mix_m3 // mix.yield_per_bag_m3),
+        unseen=_unseen(stage, fill),
         top_low=Quantity(fill.top.low_m, Kind.DEPTH),
         top_likely=Quantity(fill.top.likely_m, Kind.DEPTH),
         top_high=Quantity(fill.top.high_m, Kind.DEPTH),
@@ -435,6 +441,11 @@ def _returns(stage: Stage, fill: Fill, rate_m3_s: float | None, *, heard: bool) 
         first_at=first.at if first else None,
         density=Quantity(weighed, Kind.DENSITY),
     )
+
+
+def _unseen(stage: Stage, fill: Fill) -> bool:
+    full = stage.top_m <= AT_SURFACE_M and fill.top.low_m <= stage.top_m + AT_SURFACE_M
+    return stage.open and full and not any(seen.fluid == "grout" for seen in stage.returns)
 
 
 def _tremie(state: State, fill: Fill) -> TremieView | None:
