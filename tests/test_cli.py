@@ -189,7 +189,7 @@ def test_replay_as_text_ends_with_whether_the_alarms_agree(home: Path, session: 
     done = tally(home, "replay", "--text", session.name)
     assert (done.returncode, done.stderr) == (0, "")
     assert "Test hole 1" in done.stdout.splitlines()[0]
-    assert "2 alarms recorded; they agree" in done.stdout
+    assert "3 alarms recorded; they agree" in done.stdout
     # Without a terminal there are no screens to show it on.
     assert tally(home, "replay", session.name).stdout == done.stdout
 
