@@ -172,6 +172,43 @@ def test_a_totaliser_s_correction_goes_into_the_session_and_spoiled_runs_do_not_
     assert meter.factors["rate"] == pytest.approx(0.00097 / 60, rel=0.004)
 
 
+def plan_with(home: Path, meter: str) -> str:
+    (home / "plan.toml").write_text(plan_text("none").partition("[meter]")[0] + meter, encoding="utf-8")
+    return str(home / "plan.toml")
+
+
+@posix
+def test_a_meter_of_a_plan_keeps_its_table_and_gets_the_line_that_changes(home: Path) -> None:
+    # the plan takes 0.9 of what it shows, and 0.97 of that is in the bucket: 0.97 it is, not 0.97 / 0.9
+    rig = SimulatorProcess("--pty", "--speed", "10", "--start-total", "4000")
+    with rig:
+        plan = plan_with(home, f'[meter]\nport = "{rig.port}"\ndialect = "plain"\ncorrection = 0.9\n')
+        with Program("meter", "calibrate", "--plan", plan, "--save", "k.toml", home=home) as program:
+            for number in (1, 2, 3):
+                program.types(f"{0.97 * fill(rig, program, number, 6.0):.3f} L")
+            assert program.ended() == 0, program.text
+    found = tomllib.loads((home / "k.toml").read_text(encoding="utf-8"))["meter"]
+    assert found.keys() == {"correction", "tolerance"}
+    assert found["correction"] == pytest.approx(0.97, rel=0.004)
+
+
+@posix
+def test_strokes_on_a_port_give_the_pumps_efficiency(home: Path) -> None:
+    # each pulse is 2 mL, and the plan says that a stroke sweeps 2.5 mL: 80 %
+    rig = SimulatorProcess("--pty", "--line", "pulse", "--litres-per-pulse", "0.002", "--speed", "10")
+    with rig:
+        strokes = 'source = "strokes"\nstroke_volume = "2.5 mL"\nefficiency = "95 %"\n'
+        plan = plan_with(home, f'[meter]\nport = "{rig.port}"\n{strokes}')
+        with Program("meter", "calibrate", "--plan", plan, "--save", "k.toml", home=home) as program:
+            for number in (1, 2, 3):
+                program.types(f"{fill(rig, program, number, 8.0):.3f} L")
+            assert program.ended() == 0, program.text
+    assert "it counts strokes" in program.text
+    found = tomllib.loads((home / "k.toml").read_text(encoding="utf-8"))["meter"]
+    assert found.keys() == {"efficiency", "tolerance"}
+    assert float(found["efficiency"].removesuffix(" %")) == pytest.approx(80.0, rel=2e-3)
+
+
 @posix
 def test_answers_that_end_early_save_nothing(home: Path) -> None:
     rig = SimulatorProcess("--pty", "--speed", "10")
@@ -183,6 +220,16 @@ def test_answers_that_end_early_save_nothing(home: Path) -> None:
 
 
 # --- into a session --------------------------------------------------------------------------------------------------
+
+
+def test_an_accepted_k_goes_into_the_register_that_counts(home: Path) -> None:
+    registers = '{reads = "pulses", address = 3, k = "100 pulses/L"}, {reads = "density", address = 9, units = "kg/L"}'
+    path = session(home, f'[meter]\nport = "none"\nsource = "modbus"\nregister = [{registers}]\n')
+    assert "the plan now has it" in by_eye(home, "--session", str(path))
+    meter = load(path).state.plan.meter
+    assert meter is not None
+    # 1973 + 1981 + 1977 pulses for 60 L: 98.85 a litre; the density is none of it
+    assert [one.factor for one in meter.registers] == pytest.approx([1e-3 / 98.85, 1000.0], rel=1e-4)
 
 
 def test_an_accepted_k_amends_the_plan_of_the_session(home: Path) -> None:

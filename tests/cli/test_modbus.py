@@ -187,6 +187,15 @@ def test_the_plan_says_the_port_and_the_display_whether_its_table_is_right(tmp_p
         assert "no instrument 'gauge'; it names no [[instrument]] either" in other.stderr
 
 
+def test_the_rate_at_which_a_device_answers_is_found(tmp_path: Path) -> None:
+    with joined_terminals() as (theirs, ours), modbus_device(theirs, FLOAT):
+        done = here(tmp_path, "meter", "listen", ours, *ADDRESS, "--try-bauds")
+        assert done.returncode == 0
+        assert (
+            f"next: tally meter listen {ours} --baud 9600 --bits 8N1 --address 100" in done.stdout
+        )  # no rate on a pty
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [

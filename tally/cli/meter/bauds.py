@@ -1,4 +1,4 @@
-"""The usual baud rates, tried one after another: which of them gives text that can be read."""
+"""The usual baud rates, tried one after another: which of them gives text that can be read, or a Modbus answer."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ import time
 from dataclasses import dataclass
 
 from tally.cli.fault import CommandFault
+from tally.cli.meter import wiring
 
 RATES = (9600, 19_200, 38_400, 57_600, 115_200, 4800, 2400, 1200)
+PARITIES = ("8N1", "8E1")
 EACH_S = 2.0
 ENOUGH = 4
 """Lines after which no more are waited for."""
@@ -34,6 +36,8 @@ def tried(options: argparse.Namespace) -> int:
     """Prints a row for each rate; exit code 0 where one gives text."""
     if "://" in options.port:
         raise CommandFault("a network address has no baud rate here: it is set in the converter at its other end")
+    if wiring.source_of(options) == "modbus":
+        return _asked(options)
     each_s = min(options.seconds or EACH_S, 60.0)
     found = []
     for baud in RATES:
@@ -46,6 +50,27 @@ def tried(options: argparse.Namespace) -> int:
         return 1
     print(f"{best.baud} baud gave readable text; next: tally meter listen {options.port} --baud {best.baud}")
     return 0
+
+
+def _asked(options: argparse.Namespace) -> int:
+    """A Modbus device asked at each rate, without parity and with it, until it answers."""
+    from tally.meters.probe import Probe
+    from tally.meters.transport import PortFault
+
+    for baud in RATES:
+        for bits in PARITIES:
+            try:
+                with Probe(options.port, baud, bits=bits, unit=options.unit_id, bank=options.bank) as probe:
+                    answer = probe.ask(options.address)
+            except PortFault as fault:
+                raise CommandFault(str(fault)) from fault
+            print(f"{baud:>7} {bits}  {'an answer' if answer.heard else answer.why.partition(':')[0]}", flush=True)
+            if answer.heard:
+                asked = f"{options.port} --baud {baud} --bits {bits} --address {options.address}"
+                print(f"unit {options.unit_id} answers at {baud} baud, {bits}; next: tally meter listen {asked}")
+                return 0
+    print(f"Unit {options.unit_id} answered at no rate: another --unit-id? Check power and the two wires (swap them).")
+    return 1
 
 
 def _try(url: str, baud: int, bits: str, each_s: float) -> _Try:

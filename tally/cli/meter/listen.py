@@ -46,7 +46,9 @@ def add(commands: Commands) -> None:
     listen.add_argument("--shows", metavar="READING", help='what the meter\'s own display shows, such as "1234.5 L": '
                         "says whether that is read, and of Modbus which type and order read it")  # fmt: skip
     listen.add_argument("--seconds", type=_seconds, help="listen so long (default: until Ctrl+C)")
-    listen.add_argument("--try-bauds", action="store_true", help="try the usual baud rates and say which gives text")
+    listen.add_argument(
+        "--try-bauds", action="store_true", help="try the usual baud rates: which gives text, or an answer"
+    )
     listen.add_argument("--keep", type=Path, metavar="FILE.raw", help="keep every byte with its time of arrival")
     listen.set_defaults(command=_command)
 
