@@ -229,3 +229,21 @@ async def test_the_screen_reads_as_kept(here: Path, name: str, size: tuple[int, 
     if rebuild_goldens:
         path.write_text(text, encoding="utf-8", newline="\n")
     assert text == path.read_text(encoding="utf-8")
+
+
+async def test_a_log_and_a_mix_are_told_while_they_are_typed(here: Path) -> None:
+    (here / "hole.csv").write_text("depth_m,diameter_mm\n7,320\n27,320\n47,320\n", encoding="utf-8")
+    drafted(here, "hole.caliper")
+    async with started(app(here), size=MIDDLE) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("Caliper log of the hole ▸", "Enter alone: none")
+        await screen.keys(*"hole.cs")
+        await screen.shows("given hole.cs", "the name of a .csv or .las file")
+        await screen.keys("v")
+        await screen.shows("= hole.csv: 3 points read, from 7.00 m to 47.00 m, 320.0 mm on the average")
+    drafted(here, "mix[1].water_per_bag")
+    async with started(app(here), size=MIDDLE) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("Water to a bag (L) ▸", "[Enter: 18.4 L]")
+        await screen.keys(*"18.4")
+        await screen.shows("weighs 1.88 kg/L, a bag makes 31.1 L")

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from tally.catalogue import rules as catalogue
 from tally.job.view.quantity import Kind
-from tally.planfile.guided.asking import MOST_PARTS, more, one_of, size, text, units_of
+from tally.planfile.guided.asking import MOST_PARTS, more, one_of, pick, size, text, units_of
 from tally.planfile.guided.question import Answers, Question
+
+RULES = "job.rules"
+LOG = "hole.caliper"
 
 
 def job(answers: Answers, zone: str) -> Iterator[Question]:
@@ -48,6 +53,48 @@ def crew() -> Iterator[Question]:
     yield text("crew", "crew.rig", "Rig", optional=True)
 
 
+MOST_RULES = 6
+
+
+def rules(answers: Answers) -> Iterator[Question]:
+    """Rule files by name, until Enter alone."""
+    for place in range(1, MOST_RULES + 1):
+        key = f"{RULES}[{place}]"
+        yield pick(
+            "crew",
+            key,
+            "Check it by a rule file" if place == 1 else "By another one",
+            tuple((name, name) for name in catalogue.names()),
+            optional=True,
+            remark="one of these or your own .toml; Enter alone: none" + (" more" if place > 1 else ""),
+            comment="they inform and certify nothing; the local code decides" if place == 1 else "",
+        )
+        if not answers.get(key):
+            return
+
+
+LOG_UNITS = (
+    ("", "as the log says"),
+    ('{depth = "m", diameter = "mm"}', "depths in m, diameters in mm"),
+    ('{depth = "m", diameter = "in"}', "depths in m, diameters in inches"),
+    ('{depth = "ft", diameter = "in"}', "depths in ft, diameters in inches"),
+)
+
+
+def caliper(answers: Answers) -> Iterator[Question]:
+    """The log's file; what its columns are in, where the file does not say."""
+    log = text(
+        "hole",
+        LOG,
+        "Caliper log of the hole",
+        optional=True,
+        remark="a .csv or .las file, counted from where the plan is saved; Enter alone: none",
+    )
+    yield replace(log, covers=tuple(f"{LOG}_{what}" for what in ("depth", "diameter", "gap")))
+    if answers.get(LOG):
+        yield one_of("hole", f"{LOG}_units", "The log is in", LOG_UNITS, offered="", flag=True)
+
+
 def hole(answers: Answers) -> Iterator[Question]:
     for place in range(1, MOST_PARTS + 1):
         key, which = f"hole.section[{place}]", "Hole" if place == 1 else "Next section"
@@ -80,6 +127,7 @@ def hole(answers: Answers) -> Iterator[Question]:
         yield more("hole", f"{key}.more", "Another section below?")
         if answers.get(f"{key}.more") != "yes":
             break
+    yield from caliper(answers)
     yield size("hole", "hole.water_level", "Water stands at", Kind.DEPTH, stands_in="10 m", remark="depth to the water")
     yield size("hole", "hole.rock", "Rock from", Kind.DEPTH, optional=True, comment="depth to rock")
     yield one_of(

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from tally.job.view.quantity import Kind
 from tally.planfile.guided.asking import MOST_PARTS, by_units, count, more, one_of, size, text
 from tally.planfile.guided.ground import bottom
-from tally.planfile.guided.mixes import COMMON, KINDS
+from tally.planfile.guided.mixes import COMMON, KINDS, CommonMix
 from tally.planfile.guided.question import Answers, Question
+from tally.planfile.guided.recipe import RECIPE, solids, thickness
 
 
 def mix_names(answers: Answers) -> list[str]:
@@ -34,7 +35,7 @@ def _mix(answers: Answers, key: str, place: int) -> Iterator[Question]:
         "mix",
         "",
         "Mix" if place == 1 else "The other mix",
-        (*common, ("own", "another: give its figures")),
+        (*common, ("own", "another: give its figures"), (RECIPE, "by its recipe: weigh what goes in")),
         name=f"{key}.common",
         remark="its figures are then offered one by one",
     )
@@ -48,30 +49,11 @@ def _mix(answers: Answers, key: str, place: int) -> Iterator[Question]:
         offered=taken.kind if taken and place == 1 else "",
         stands_in=f"mix {place}",
     )
-    yield one_of("mix", f"{key}.kind", "Kind of mix", KINDS, offered=taken.kind if taken else "", stands_in=kind)
     same = taken if taken and taken.kind == kind else None
-    yield size("mix", f"{key}.bag", "One bag holds", Kind.MASS, offered=same.bag if same else "", stands_in="40 kg")
-    if kind == "cement-bentonite":
-        yield size(
-            "mix",
-            f"{key}.bentonite",
-            "Bentonite",
-            Kind.SHARE,
-            offered=same.bentonite if same else "",
-            stands_in="4 %",
-            remark="by weight",
-        )
-        bases = (("cement", "cement: dry blended"), ("water", "water: mixed in first"))
-        yield one_of("mix", f"{key}.bentonite_of", "By weight of", bases, offered=same.of if same else "")
-    if kind == "cement-sand":
-        yield size(
-            "mix",
-            f"{key}.sand_per_bag",
-            "Sand to a bag",
-            Kind.MASS,
-            offered=same.sand if same else "",
-            stands_in="40 kg",
-        )
+    if said == RECIPE:
+        yield from solids(answers, key)
+    else:
+        yield from _by_kind(key, kind, taken, same)
     yield size(
         "mix",
         f"{key}.water_per_bag",
@@ -90,6 +72,7 @@ def _mix(answers: Answers, key: str, place: int) -> Iterator[Question]:
         remark="Enter alone: batches as the crew makes them",
         comment="what the mixer takes; the plan then comes in whole batches",
     )
+    yield from thickness(answers, key)
     yield size(
         "mix",
         f"{key}.density_band",
@@ -115,6 +98,33 @@ def _mix(answers: Answers, key: str, place: int) -> Iterator[Question]:
         stands_in="24 h",
         remark="as the local code asks",
     )
+
+
+def _by_kind(key: str, kind: str, taken: CommonMix | None, same: CommonMix | None) -> Iterator[Question]:
+    """The solids of a mix of one of the usual kinds; `same` is the common mix that was taken, if it is of that kind."""
+    yield one_of("mix", f"{key}.kind", "Kind of mix", KINDS, offered=taken.kind if taken else "", stands_in=kind)
+    yield size("mix", f"{key}.bag", "One bag holds", Kind.MASS, offered=same.bag if same else "", stands_in="40 kg")
+    if kind == "cement-bentonite":
+        yield size(
+            "mix",
+            f"{key}.bentonite",
+            "Bentonite",
+            Kind.SHARE,
+            offered=same.bentonite if same else "",
+            stands_in="4 %",
+            remark="by weight",
+        )
+        bases = (("cement", "cement: dry blended"), ("water", "water: mixed in first"))
+        yield one_of("mix", f"{key}.bentonite_of", "By weight of", bases, offered=same.of if same else "")
+    if kind == "cement-sand":
+        yield size(
+            "mix",
+            f"{key}.sand_per_bag",
+            "Sand to a bag",
+            Kind.MASS,
+            offered=same.sand if same else "",
+            stands_in="40 kg",
+        )
 
 
 def aboard() -> Iterator[Question]:
@@ -202,6 +212,16 @@ def stages(answers: Answers) -> Iterator[Question]:
         )
         if len(names) > 1:
             yield one_of("stages", f"{key}.mix", "With", tuple((name, name) for name in dict.fromkeys(names)))
+        if answers.get("line.way") == "through casing":
+            yield size(
+                "stages",
+                f"{key}.plug",
+                "Grout to stand inside",
+                Kind.LENGTH,
+                optional=True,
+                remark="down the bare casing, water pushes out the rest; Enter alone: a pipe stabs into the shoe",
+                comment="how high it is to stand inside in the end",
+            )
         yield size(
             "stages",
             f"{key}.allowance",

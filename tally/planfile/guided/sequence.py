@@ -13,6 +13,7 @@ def questions(answers: Answers, zone: str = "") -> list[Question]:
     return [
         *ground.job(answers, zone),
         *ground.crew(),
+        *ground.rules(answers),
         *ground.hole(answers),
         *string.casing(answers),
         *string.rack(answers),

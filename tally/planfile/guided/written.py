@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from tally.job.plan import Plan
-from tally.planfile.guided import ground, grouting, inscribed, instruments, sequence
+from tally.planfile import rules
+from tally.planfile.guided import ground, grouting, inscribed, instruments, recipe, sequence
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.mistake import Mistake
 from tally.planfile.reader import read_text
@@ -31,6 +32,7 @@ TABLES = (
     "pump",
     "tremie",
     "mix",
+    "mix.ingredient",
     "stage",
     "aboard",
     "meter",
@@ -102,6 +104,10 @@ def _values(answers: Answers, asked: Sequence[Question]) -> Iterator[tuple[str, 
         if key and said:
             bare = question.form in ("count", "flag")
             yield key, said if bare else quoted(said), question.comment
+        if key and said:
+            yield from ((beside, value, "") for beside, value in recipe.lines(question))
+        if said == recipe.RECIPE and question.id.endswith(".common"):
+            yield question.id.replace(".common", ".kind"), quoted(recipe.RECIPE), "by what goes into it"
         if re.fullmatch(r"stage\[\d+\]\.name", key) and said:
             stage = key.removesuffix("name")
             yield f"{stage}method", quoted(answers.get("line.way", "tremie")), '"tremie" or "through casing"'
@@ -142,11 +148,22 @@ def mistakes(answers: Answers, upto: str, asked: Sequence[Question] | None = Non
         found = read_text(plan_text(answers, asked))
     if isinstance(found, Plan):
         return []
-    said = [question for question in asked if question.key and answers.get(question.id)]
     own = asked[place]
+    said = [question for question in asked if question.key and (answers.get(question.id) or question is own)]
     found = [replace(mistake, key=inscribed.own_key(mistake.key, answers)) for mistake in found]
+    found += [
+        replace(mistake, key=question.key)
+        for question in said
+        if question.key.startswith(f"{ground.RULES}[")
+        for mistake in _unfit_rules(answers.get(question.id, ""))
+    ]
     wrong = [mistake for mistake in found if any(_concerns(mistake.key, question) for question in said)]
     return sorted(wrong, key=lambda mistake: not _concerns(mistake.key, own))
+
+
+def _unfit_rules(name: str) -> list[Mistake]:
+    found = rules.named(name) if name else ()
+    return found if isinstance(found, list) else []
 
 
 def _concerns(wrong: str, question: Question) -> bool:
