@@ -90,6 +90,11 @@ class SessionPaper:
 
         return told(_view(self.path)[0], units)
 
+    def ruled(self, units: Units) -> list[str]:
+        from tally.report.ruled import looked_through
+
+        return looked_through(_view(self.path)[0].rules, units)
+
     def write(self, form: Format, units: Units) -> Path:
         """Beside the session, under a name that is still free."""
         ((ending, content),) = made_from(self.path, form, units).items()

@@ -35,7 +35,7 @@ FONT = "Libertinus Serif"
 STEPS = 160
 """Slices of a logged hole."""
 HATCHES = ("////", "\\\\\\\\", "....", "xxxx")
-CLOSE = 0.08
+CLOSE = 0.12
 """Share of the time axis within which words of two marks would cover each other."""
 VERDICTS = {"as expected": "o", "low": "<", "high": ">"}
 RETURNS = {"none": "x", "weak": "<", "full": "^"}
@@ -89,7 +89,7 @@ def _drawn(share: float, title: str, alt: str, draw: Callable[[Axes], Room]) -> 
     wide = 1.0 - left - (MARGIN_IN["right"] + beside_in) / width_in
     high = 1.0 - bottom - (MARGIN_IN["top"] + above_in) / HEIGHT_IN
     axes.set_position((left, bottom, wide, high))
-    axes.xaxis.set_label_coords(left + wide / 2, LABEL_IN / HEIGHT_IN, figure.transFigure)
+    axes.xaxis.set_label_coords(min(left + wide / 2, 0.5), LABEL_IN / HEIGHT_IN, figure.transFigure)
     axes.yaxis.set_label_coords(LABEL_IN / width_in, bottom + high / 2, figure.transFigure)
     axes.xaxis.label.set_verticalalignment("center")
     axes.yaxis.label.set_verticalalignment("center")
@@ -226,9 +226,9 @@ def _load(chart: LoadChart, units: Units, share: float) -> dict[str, Any]:
         dashed = "" if beyond else "dashed: "
         axes.set_xlabel(f"hook load, {unit} ({dashed}{chart.limit_name} {_put(chart.limit_n, Kind.LOAD, units)})")
         axes.set_ylabel(f"shoe, {formats.unit(Kind.DEPTH, units)}")
-        # Beside the title, and in more lines below that.
         lines = _legend(axes, 2, loc="lower right", bbox_to_anchor=(1.03, 0.99))
-        return 0.0, LINE_IN * (lines - 1)
+        beside = all(verdict == "as expected" for _, _, verdict in chart.read)  # its words are short enough for that
+        return 0.0, LINE_IN * (lines - beside)
 
     alt = f"Hook load expected and {len(chart.read)} readings against depth"
     return _drawn(share, "Hook load", alt, draw)

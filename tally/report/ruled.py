@@ -15,6 +15,10 @@ from tally.report.block import Block, Heading, Table, Words
 from tally.report.row import WIDTH
 from tally.report.writer import Writer
 
+NONE_NAMED = (
+    'The plan names no rule file. Under [job] it may: rules = ["neutral", "ours.toml"]; `tally rules` lists those that'
+    " come along and checks a session by any."
+)
 MARKS = {"met": "met", "not met": "NOT MET", "not shown": "not shown"}
 
 
@@ -66,6 +70,13 @@ def checked_text(sets: Sequence[RuleNotes], units: Units) -> str:
         count = {verdict: sum(note.verdict == verdict for note in each.notes) for verdict in MARKS}
         lines += ["", ", ".join(f"{many} {verdict}" for verdict, many in count.items()), ""]
     return "\n".join([*lines, *wrap(DEFERS, WIDTH)]) + "\n"
+
+
+def looked_through(sets: Sequence[RuleNotes], units: Units) -> list[str]:
+    """The same for a screen: first who decides. Where the plan names no rule file, how it would."""
+    if not sets:
+        return [NONE_NAMED, "", DEFERS]
+    return [DEFERS, "", *checked_text(sets, units).partition(DEFERS[:40])[0].rstrip().splitlines()]
 
 
 def rules_text(each: RuleSet, units: Units) -> str:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tally.screens.work import WorkScreen
 
 Form = Literal["pdf", "md"]
+Look = Literal["told", "ruled"]
 Made = TypeVar("Made")
 BEAT_S = 0.5
 BAR = 8
@@ -25,16 +26,19 @@ class Paperwork(Protocol):
 
     def told(self, units: Units) -> list[str]: ...
 
+    def ruled(self, units: Units) -> list[str]: ...
+
     def write(self, form: Form, units: Units) -> Path: ...
 
 
 class Reporting:
     """Asks what is wanted, has it made, and says where it is."""
 
-    CHOICES: tuple[tuple[str, Form | None], ...] = (
-        ("look at it here", None),
+    CHOICES: tuple[tuple[str, Form | Look], ...] = (
+        ("look at it here", "told"),
         ("write it as PDF, to print and sign", "pdf"),
         ("write it as Markdown", "md"),
+        ("what it shows of the rule files that the plan names", "ruled"),
     )
 
     def __init__(self, screen: WorkScreen) -> None:
@@ -55,13 +59,15 @@ class Reporting:
         labels = [label for label, _ in self.CHOICES]
         self._screen.app.push_screen(PickScreen("The day's report", labels, remark=remark), chosen)
 
-    async def _made(self, paperwork: Paperwork, form: Form | None) -> None:
+    async def _made(self, paperwork: Paperwork, form: Form | Look) -> None:
         units = self._screen.tally.units
         try:
-            if form is None:
-                told = await self._progress(asyncio.to_thread(paperwork.told, units))
+            if form == "told" or form == "ruled":
+                make = paperwork.told if form == "told" else paperwork.ruled
+                told = await self._progress(asyncio.to_thread(make, units))
                 self._screen.say("")
-                self._screen.app.push_screen(ReadScreen("The day's report up to now", told))
+                title = "The day's report up to now" if form == "told" else "Rule notes up to now"
+                self._screen.app.push_screen(ReadScreen(title, told))
             else:
                 path = await self._progress(asyncio.to_thread(paperwork.write, form, units))
                 self._screen.say(f"✓ report written to {path}")

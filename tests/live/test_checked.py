@@ -47,4 +47,5 @@ def test_an_alarm_that_is_not_called_for_and_one_that_is_missing_are_found(tmp_p
         path = written(tmp_path / f"{place}.jsonl", bodies_now)
         found = open_checked(path)[1]
         assert words in found[0]
+        assert len(found) <= 3, "what goes on being missing is told once"
         assert found == disagreements(entries(path))

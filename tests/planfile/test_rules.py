@@ -6,9 +6,13 @@ import pytest
 
 from tally.catalogue import rules as catalogue
 from tally.job.plan import Plan
+from tally.job.rule import RuleSet
 from tally.job.rule_facts import FACTS
+from tally.job.rules import applies
+from tally.job.view.ruled import DEFERS, rule_notes
 from tally.planfile import example, read_text
 from tally.planfile.rules import named, rules_in
+from tally.report.ruled import looked_through
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -142,3 +146,16 @@ class TestMistakes:
         assert "one of maryland" in words
         assert "gone.toml" in words
         assert "job.units" in words
+
+
+def test_rule_notes_on_a_screen_say_first_who_decides() -> None:
+    plan = read_text(example())
+    assert isinstance(plan, Plan)
+    neutral = named("neutral")
+    assert isinstance(neutral, RuleSet)
+    first, _, name, *rows = looked_through(rule_notes((neutral,), plan), "metric")
+    assert first == DEFERS
+    assert name == neutral.name
+    assert all(any(f" {rule.id}: " in row for row in rows) for rule in neutral.rules if applies(rule, plan))
+    assert rows[-1].endswith("not shown")
+    assert "names no rule file" in looked_through((), "metric")[0]

@@ -22,6 +22,10 @@ class Clerk:
         self.asked.append(("told", units))
         return ["CASING AND GROUT: [/] [red]", *(f"row {number}" for number in range(60)), "the last row"]
 
+    def ruled(self, units: Units) -> list[str]:
+        self.asked.append(("ruled", units))
+        return ["NOT MET   tremie-start"]
+
     def write(self, form: Form, units: Units) -> Path:
         self.asked.append((form, units))
         assert self.may.wait(20)
@@ -62,6 +66,15 @@ async def test_it_is_written_while_the_screen_goes_on_and_says_where_it_is() -> 
         clerk.may.set()
         await screen.shows("report written to /sessions/day.pdf")
     assert clerk.asked == [("pdf", "us")]
+
+
+async def test_rule_notes_are_looked_at_by_themselves() -> None:
+    clerk = Clerk()
+    async with bench(Day()) as screen:
+        await asked(screen, clerk)
+        await screen.keys("4")
+        await screen.shows("Rule notes up to now", "NOT MET   tremie-start")
+    assert clerk.asked == [("ruled", "metric")]
 
 
 async def test_what_went_wrong_is_said() -> None:

@@ -37,6 +37,8 @@ class Check:
 
     def __init__(self) -> None:
         self._wanted: list[ev.AnyEvent] = []
+        self._told: set[str] = set()
+        """What was missing at the entry before, so that it is told once and not at every entry until it is there."""
 
     def entry(self, entry: Entry, state: State) -> list[str]:
         """Where it shows at `entry`, after which there is `state`, that alarms differ."""
@@ -52,9 +54,11 @@ class Check:
         return self._after(number, state, breaks=False)
 
     def _after(self, number: int, state: State, breaks: bool) -> list[str]:
-        missing = [] if breaks else [f"before entry {number}: {_name(event)} is missing" for event in self._wanted]
+        missing = dict.fromkeys(_name(event) for event in ([] if breaks else self._wanted))
+        told = [f"before entry {number}: {name} is missing" for name in missing if name not in self._told]
+        self._told = set(missing)
         self._wanted = list(due.due(state))
-        return missing
+        return told
 
 
 def _name(event: ev.AnyEvent) -> str:
