@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Literal
@@ -144,7 +145,8 @@ class StartScreen(Screen[None]):
         # The newest session, if there is one: mostly it is to be gone on with.
         self._bar = len(NEW) if self._sessions else 0
         self._draw()
-        self.call_after_refresh(threading.Thread(target=self._read, name="sessions", daemon=True).start)
+        reading = threading.Thread(target=self._read, args=(self.start.paths,), name="sessions", daemon=True)
+        self.call_after_refresh(reading.start)
 
     def on_unmount(self) -> None:
         self._gone = True
@@ -154,18 +156,20 @@ class StartScreen(Screen[None]):
 
     # --- reading -----------------------------------------------------------------------------------------------------
 
-    def _read(self) -> None:
-        """In a thread of its own: a long session takes seconds, and the program may end meanwhile."""
+    def _read(self, paths: Sequence[Path]) -> None:
+        """In a thread of its own: a long session takes seconds, and the app may end meanwhile and be no more."""
         from tally.live import recent  # here, since what it rests on takes longer to load than the screen to draw
 
-        for path in self.start.paths:
-            found = recent.recent(path)
+        for path in paths:
             if self._gone:
                 return
-            self.post_message(self.Read(found))
-        from tally import units
+            found = recent.recent(path)
+            with suppress(RuntimeError):  # it has ended just now
+                self.post_message(self.Read(found))
+        if not self._gone:
+            from tally import units
 
-        units.warm()  # for the plan that may be chosen; last, since it takes longest
+            units.warm()  # for the plan that may be chosen; last, since it takes longest
 
     def on_start_screen_read(self, message: Read) -> None:
         self._sessions = [

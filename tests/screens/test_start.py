@@ -14,7 +14,7 @@ from tally.live.recorder import Recorder
 from tally.planfile import example
 from tally.record.folder import sessions
 from tally.screens import themes
-from tally.screens.start import Choice, StartApp
+from tally.screens.start import Choice, StartApp, StartScreen
 from tests.record.sessions import chained
 from tests.scenario import Day, plan
 from tests.screens.days import DAYS
@@ -109,6 +109,24 @@ async def test_a_number_for_a_session_that_is_still_being_read_is_not_lost(
         held.set()
         await screen.shows("1  see it again")
         assert not screen.app._exit
+
+
+async def test_sessions_are_not_read_for_a_screen_that_was_left(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    held, read, readers = threading.Event(), StartScreen._read, []
+
+    def late(screen: StartScreen, paths: tuple[Path, ...]) -> None:
+        readers.append(threading.current_thread())
+        assert held.wait(20.0)
+        read(screen, paths)
+
+    monkeypatch.setattr(StartScreen, "_read", late)
+    monkeypatch.setattr("tally.live.recent.recent", lambda path: pytest.fail(f"{path} was read"))
+    async with started(app(folder)) as screen:
+        await screen.keys("f9")
+        await chose(screen)
+    held.set()
+    readers[0].join(20.0)  # a fault in a thread fails the test that it falls into
+    assert not readers[0].is_alive()
 
 
 async def test_a_damaged_session_is_never_gone_on_with(folder: Path) -> None:
