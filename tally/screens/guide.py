@@ -22,7 +22,7 @@ from tally.job.plan import Plan
 from tally.job.view.planned import PlanView, planned
 from tally.live.clock import zone_name
 from tally.live.recent import plan_file_name
-from tally.planfile.guided import asking, beside, draft, heard, question, sequence, wiring, written
+from tally.planfile.guided import asking, beside, displayed, draft, heard, question, sequence, wiring, written
 from tally.planfile.guided.inscribed import part
 from tally.planfile.guided.question import Answers, Question, Unfit
 from tally.screens import keys, words
@@ -267,7 +267,7 @@ class GuideScreen(Screen[None]):
             told = question.echo(asked, said, self._units, asking.gallon_of(found))
             more = (
                 wiring.comes_to(asked, said, found, self._units)
-                or heard.told(asked, found, self._live.heard)
+                or displayed.told(asked, found, self._live.heard.registers)
                 or beside.beside(asked, found, self._units)
             )
             self._say(f"= {told}{f': {more}' if more else ''}   Enter takes it")

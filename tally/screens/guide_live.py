@@ -6,7 +6,8 @@ import threading
 import time
 
 from tally.live.trial import Picture, Setting, Trial, ports
-from tally.planfile.guided.heard import Heard, would_read
+from tally.planfile.guided.displayed import would_read
+from tally.planfile.guided.heard import Heard
 from tally.planfile.guided.inscribed import part
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.guided.wiring import wiring

@@ -282,6 +282,10 @@ def test_several_ways_are_asked_and_none_is_taken() -> None:
     asked = question(answers, "meter.register[1].form", Heard(registers={100: (0x0101, 0x0101, 0, 0)}))
     assert len(asked.choices) > 2
     assert asked.offered == ""
+    # The count has moved on: those that read the display then are still put, with what each reads now.
+    later = question(answers, "meter.register[1].form", Heard(registers={100: (0x0101, 0x0102, 0, 0)}))
+    assert [value for value, _ in later.choices] == [value for value, _ in asked.choices]
+    assert later.choices[0][1].endswith("16,843,010 now")  # 0x01010102
 
 
 def test_a_display_that_nothing_reads_is_told() -> None:
@@ -351,8 +355,10 @@ def test_k_is_shown_by_an_example(by: str, k: str, says: str) -> None:
 def test_hostile_answers_of_a_draft_end_in_words() -> None:
     answers = meter_so_far(kind="modbus", unit_id="٣", bank="[/]", speed="x y") | {
         "meter.register[1].reads": "no", "meter.register[1].address": "9" * 400, "meter.register[1].shows": "\x1b[2J",
-        "meter.register[1].form": "a b c d",
+        "meter.register[1].form": "a b c d", "meter.register[1].ways": "uint16 ABCD ... 1; x; uint16 ABCD 1e-05 7",
     }  # fmt: skip
     assert sequence.questions(answers)
     assert not isinstance(written.whole(answers), Plan)
     assert wiring(answers, "meter", "meter.register[1].shows") is None
+    asked = Question(id="meter.register[1].form", step="instruments", words="", form="choice")
+    assert [value for value, _ in informed(asked, answers, Heard()).choices] == ["uint16 ABCD 1e-05 7"]

@@ -20,9 +20,10 @@ from tally.screens import guide_live, themes
 from tally.screens.start import Choice, StartApp
 from tests.cli.program import PtyMeter
 from tests.meters.modbus_device import FIRST, modbus_device
+from tests.meters.modbus_device import shows as device_shows
 from tests.meters.wires import joined_terminals
 from tests.planfile.test_guided import METRIC, interviewed
-from tests.screens.support import LARGE, MIDDLE, SMALL, Bench, started
+from tests.screens.support import LARGE, MIDDLE, SMALL, TINY, Bench, started
 from tests.screens.test_contrast import weak_in
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="needs pseudo-terminals")
@@ -182,8 +183,13 @@ async def test_several_orders_are_put_to_the_driller(here: Path) -> None:
                 await screen.keys(*keys, "enter")
             await screen.shows("Its own display shows now ▸", "float32")
             await screen.write("16843009")
-            await screen.shows("Which reads that? ▸", "2  uint32 (or int32), order CDAB", "by hand")
+            await screen.shows("Which reads that? ▸", "2  uint32, order CDAB, register 100: 16,843,009 now", "by hand")
             assert "[Enter" not in screen.text
+            # After some flow only one of them follows the display, by hand: 0x01010103 is 16843011.
+            device_shows(port, [0x0101, 0x0103])
+            await screen.shows("1  uint32, order ABCD, register 100: 16,843,011 now")
+            await screen.keys("1", "enter")
+            await screen.shows("= total 16,843,011.00 L")
 
 
 async def test_a_port_in_use_or_absent_is_said_and_blocks_nothing(here: Path, meter: PtyMeter) -> None:
@@ -350,6 +356,13 @@ async def test_the_screen_reads_as_kept(
     if rebuild_goldens:
         path.write_text(text, encoding="utf-8", newline="\n")
     assert text == path.read_text(encoding="utf-8")
+
+
+async def test_on_a_tiny_terminal_the_question_still_stands(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    async with shot(here, "display", monkeypatch, TINY) as screen:
+        await screen.shows("Its own display shows")
+        await screen.keys("up", "f6")
+        await screen.shows("A PLAN, QUESTION BY QUESTION")
 
 
 @pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])

@@ -12,11 +12,11 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from tally.meters import proposal
-from tally.meters.display import Way, readings, shown, ways
 from tally.meters.proposal import GALLONS, OPEN, Proposal
+from tally.planfile.guided.displayed import Registers, asked_which, held_against
 from tally.planfile.guided.inscribed import part
-from tally.planfile.guided.instruments import PLAIN, groups
-from tally.planfile.guided.question import LONGEST, Answers, Question, Unfit
+from tally.planfile.guided.question import LONGEST, Answers, Question
+from tally.planfile.guided.values import PLAIN, groups
 
 MOST_PORTS = 8
 _ENOUGH = 60
@@ -30,7 +30,7 @@ class Heard:
 
     ports: tuple[tuple[str, str], ...] = ()
     lines: tuple[str, ...] = ()
-    registers: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
+    registers: Registers = field(default_factory=dict)
 
 
 def informed(question: Question, answers: Answers, heard: Heard) -> Question:
@@ -48,12 +48,7 @@ def informed(question: Question, answers: Answers, heard: Heard) -> Question:
     if ".units." in question.id and ".register[" not in question.id:
         return _unit(question, answers.get(f"{prefix}.pattern", ""), name, heard.lines)
     if name == "form":
-        choices = tuple((form(way), words(way)) for way in _found(question.id, answers, heard))
-        remark = question.remark
-        if not choices:
-            said = answers.get(f"{question.id.removesuffix('.form')}.shows", "")
-            remark = f"{f'nothing there reads {said}' if heard.registers else 'the device is silent'}; ↑ types it again"
-        return replace(question, choices=(*choices[:MOST_PORTS], *question.choices), remark=remark)
+        return asked_which(question, answers, heard.registers)
     return question
 
 
@@ -71,24 +66,21 @@ def taken(question: Question, said: str, answers: Answers, heard: Heard) -> dict
             if unit != OPEN and unit not in GALLONS and value != "current":
                 found[f"{prefix}.units.{value}"] = unit
     if name == "shows":
-        one = question.id.removesuffix(".shows")
-        found.pop(f"{one}.form", None)
-        if said:
-            _held(one, found, heard)
+        return held_against(question.id.removesuffix(".shows"), found, heard.registers)
     return found
 
 
-_BY_VALUE = ("units", "k_by", "k", "shows", "form", "type", "order", "scale")
+_BY_VALUE = ("units", "k_by", "k", "shows", "form", "ways", "type", "order", "scale")
 _FORGOTTEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "kind": ("pattern", "units"),
         "pattern": ("units",),
         "reads": _BY_VALUE,
-        "address": ("shows", "form"),
-        "units": ("shows", "form"),
+        "address": ("shows", "form", "ways"),
+        "units": ("shows", "form", "ways"),
         "k_by": ("k",),
-        "unit_id": ("shows", "form"),
-        "bank": ("shows", "form"),
+        "unit_id": ("shows", "form", "ways"),
+        "bank": ("shows", "form", "ways"),
     }
 )
 """What no longer holds where an answer changes; of an instrument that measures something else all but its port."""
@@ -188,72 +180,3 @@ def _unit(question: Question, pattern: str, name: str, lines: Sequence[str]) -> 
         both = tuple(choice for choice in question.choices if " gal" in choice[0])
         return replace(question, choices=both, remark="the line says gal alone: US or imperial? They differ by 20 %")
     return question if said == OPEN else replace(question, offered=said)
-
-
-# --- registers -------------------------------------------------------------------------------------------------------
-
-
-def form(way: Way) -> str:
-    """As it is kept: type, order, scale, register."""
-    return f"{way.type} {way.order} {way.scale:g} {way.address}"
-
-
-def words(way: Way) -> str:
-    twin = f" (or {way.twin})" if way.twin else ""
-    scale = f", one of it is {way.scale:g}" if way.scale != 1.0 else ""
-    return f"{way.type}{twin}, order {way.order}, register {way.address}{scale}"
-
-
-def _found(name: str, answers: Answers, heard: Heard) -> list[Way]:
-    """Ways in which the register reads what its display shows; where none does, those of its neighbours."""
-    one = name.rpartition(".")[0]
-    try:
-        display, address = shown(answers.get(f"{one}.shows", "")), int(answers.get(f"{one}.address", ""))
-    except ValueError:
-        return []
-    reads = answers.get(f"{one}.reads", "")
-    found: list[Way] = []
-    for first, registers in heard.registers.items():
-        found += ways(
-            registers,
-            first,
-            display,
-            signed=reads in ("rate", "force", "pressure"),
-            counts=reads == "pulses",
-        )
-    distinct = list(dict.fromkeys(found))
-    here = [way for way in distinct if way.address == address]
-    return here or [way for way in distinct if abs(way.address - address) == 1]
-
-
-def _held(one: str, found: dict[str, str], heard: Heard) -> None:
-    """Takes the one way that reads the display; several are asked, none is told."""
-    try:
-        shown(found[f"{one}.shows"])
-    except ValueError as fault:
-        raise Unfit(str(fault)) from fault
-    address = found.get(f"{one}.address", "")
-    if not any(address in (str(first), str(first + 1)) for first in heard.registers):
-        return  # the device is silent: the question stays open until it answers
-    ways_found = _found(f"{one}.form", found, heard)
-    if not ways_found:
-        said = found[f"{one}.shows"]
-        raise Unfit(f"nothing there reads {said}; below: what each would read. Enter alone: give it by hand")
-    if len(ways_found) == 1:
-        found[f"{one}.form"] = form(ways_found[0])
-
-
-def told(question: Question, found: Answers, heard: Heard) -> str:
-    """What a display's number says of type and order, in words; empty for any other question."""
-    if not question.id.endswith(".shows") or not found.get(question.id):
-        return ""
-    name = f"{question.id.removesuffix('.shows')}.form"
-    ways_found = _found(name, found, heard)
-    if name in found:
-        return f"{words(ways_found[0])}: that alone reads it"
-    return f"{len(ways_found)} ways read it: asked next" if ways_found else "the device is silent: asked again later"
-
-
-def would_read(registers: Sequence[int]) -> list[tuple[str, list[tuple[str, float]]]]:
-    """What registers read, by type and order."""
-    return [(kind, list(each)) for kind, each in readings(registers)]

@@ -5,14 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from tally.planfile.guided.instruments import LATER, METER, PLAIN, SPEEDS, USUAL, others
+from tally.planfile.guided.instruments import LATER, METER, SPEEDS, others
 from tally.planfile.guided.question import Answers, Question
+from tally.planfile.guided.values import PLAIN, USUAL
 from tally.planfile.snippet import quoted
 
 _PART = re.compile(r"(meter|instrument\[([0-9]+)\])\.(.+)")
 _REGISTER = re.compile(r"register\[[0-9]+\]\.")
 _FORM = re.compile(r"(?P<type>\w+) (?P<order>\w+) (?P<scale>[0-9.e+-]+) (?P<address>[0-9]+)", re.ASCII)
-"""As `heard.form` keeps it."""
+"""As `displayed.form` keeps it."""
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 Line = tuple[str, str, str]

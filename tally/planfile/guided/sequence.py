@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tally.planfile.guided import ground, grouting, instruments, string
+from tally.planfile.guided import ground, grouting, instruments, string, tank
 from tally.planfile.guided.question import Answers, Question
 
 STEPS = ("job", "crew", "hole", "casing", "rack", "shoe", "hoist", "mix", "aboard", "line", "stages", "instruments")
@@ -23,7 +23,8 @@ def questions(answers: Answers, zone: str = "") -> list[Question]:
         *grouting.aboard(),
         *grouting.line(answers),
         *grouting.stages(answers),
-        *instruments.all_of(answers),
+        *instruments_alone(answers),
+        *tank.tank(answers),
     ]
 
 

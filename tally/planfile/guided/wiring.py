@@ -12,8 +12,9 @@ from tally.job.wired import Wired
 from tally.planfile.guided import sequence, written
 from tally.planfile.guided.asking import gallon_of
 from tally.planfile.guided.inscribed import part
-from tally.planfile.guided.instruments import LATER, PLAIN, USUAL, groups
+from tally.planfile.guided.instruments import LATER
 from tally.planfile.guided.question import Answers, Question
+from tally.planfile.guided.values import PLAIN, USUAL, groups
 from tally.planfile.pulses import m3_per_pulse
 from tally.planfile.snippet import read_wired
 
