@@ -19,6 +19,8 @@ NONE_NAMED = (
     'The plan names no rule file. Under [job] it may: rules = ["neutral", "ours.toml"]; `tally rules` lists those that'
     " come along and checks a session by any."
 )
+IN_A_BOX = 70
+"""Columns of text that a screen of 80 columns frames."""
 MARKS = {"met": "met", "not met": "NOT MET", "not shown": "not shown"}
 
 
@@ -55,28 +57,28 @@ def _wanted(note: RuleNote, units: Units) -> str:
     return UNKNOWN if note.wanted is None else f"{note.sense} {formats.text(note.wanted, units)}"
 
 
-def checked_text(sets: Sequence[RuleNotes], units: Units) -> str:
-    """What was found, for a terminal of 80 columns."""
+def checked_text(sets: Sequence[RuleNotes], units: Units, width: int = WIDTH) -> str:
+    """What was found, for a terminal of 80 columns or as wide as it is said."""
     lines: list[str] = []
     for each in sets:
-        lines += [formats.plain(each.name), *_wrapped(each.about, 0), ""]
+        lines += [formats.plain(each.name), *_wrapped(each.about, 0, width), ""]
         for note in each.notes:
-            lines += _wrapped(f"{MARKS[note.verdict]:<9} {note.id}: {note.text}", 10)
+            lines += _wrapped(f"{MARKS[note.verdict]:<9} {note.id}: {note.text}", 10, width)
             numbers = f"found {_number(note.found, units)}, asked for {_wanted(note, units)}; " if note.wanted else ""
-            lines += _wrapped(f"{'':<10}{numbers}{note.basis}", 10)
-            lines += _wrapped(f"{'':<10}{note.source}, {note.clause}, read {note.read}", 10)
+            lines += _wrapped(f"{'':<10}{numbers}{note.basis}", 10, width)
+            lines += _wrapped(f"{'':<10}{note.source}, {note.clause}, read {note.read}", 10, width)
         if each.others:
-            lines += _wrapped(f"not about such a casing or method: {', '.join(each.others)}", 2)
+            lines += _wrapped(f"not about such a casing or method: {', '.join(each.others)}", 2, width)
         count = {verdict: sum(note.verdict == verdict for note in each.notes) for verdict in MARKS}
         lines += ["", ", ".join(f"{many} {verdict}" for verdict, many in count.items()), ""]
-    return "\n".join([*lines, *wrap(DEFERS, WIDTH)]) + "\n"
+    return "\n".join([*lines, *wrap(DEFERS, width)]) + "\n"
 
 
 def looked_through(sets: Sequence[RuleNotes], units: Units) -> list[str]:
     """The same for a screen: first who decides. Where the plan names no rule file, how it would."""
     if not sets:
         return [NONE_NAMED, "", DEFERS]
-    return [DEFERS, "", *checked_text(sets, units).partition(DEFERS[:40])[0].rstrip().splitlines()]
+    return [DEFERS, "", *checked_text(sets, units, IN_A_BOX).partition(DEFERS[:40])[0].rstrip().splitlines()]
 
 
 def rules_text(each: RuleSet, units: Units) -> str:
@@ -96,5 +98,5 @@ def rules_text(each: RuleSet, units: Units) -> str:
     return "\n".join([*lines, "", *wrap(DEFERS, WIDTH)]) + "\n"
 
 
-def _wrapped(text: str, indent: int) -> list[str]:
-    return wrap(formats.plain(text), WIDTH, subsequent_indent=" " * indent, drop_whitespace=True)
+def _wrapped(text: str, indent: int, width: int = WIDTH) -> list[str]:
+    return wrap(formats.plain(text), width, subsequent_indent=" " * indent, drop_whitespace=True)

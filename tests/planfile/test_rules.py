@@ -158,4 +158,5 @@ def test_rule_notes_on_a_screen_say_first_who_decides() -> None:
     assert name == neutral.name
     assert all(any(f" {rule.id}: " in row for row in rows) for rule in neutral.rules if applies(rule, plan))
     assert rows[-1].endswith("not shown")
+    assert max(map(len, rows)) <= 70, "it is not folded again in a frame on 80 columns"
     assert "names no rule file" in looked_through((), "metric")[0]
