@@ -84,8 +84,9 @@ def planned_stage(plan: Plan, stage: Stage) -> PlannedStage:
 def fill(state: State, stage: Stage) -> Fill:
     """`stage` as it stands in `state`."""
     plan = state.plan
-    planned, profile, bare = planned_stage(plan, stage), geometry.annulus(state), geometry.bare_annulus(state)
-    known = zones.widening(zones.known(state))
+    planned = planned_stage(plan, stage)
+    entered = _as_entered.of(state, stage)
+    profile, bare, known, whole = entered.profile, entered.bare, entered.known, entered.whole
     factor = Factor(1.0 + planned.allowance_share, planned.spread_share)
     tolerance = meter_tolerance(plan)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
@@ -100,8 +101,7 @@ def fill(state: State, stage: Stage) -> Fill:
         line_starts=plan.line.starts,
         standing_water_m3=standing_water_m3(state, stage),
     )
-    whole, window = _as_entered.of(state, stage)
-    rise = _rise(state, stage, out_m3, factor, tolerance)
+    rise = _rise(state, stage, out_m3, factor, tolerance, entered)
     top = placement.top_range(
         profile=profile,
         bottom_m=rise.from_m,
@@ -137,25 +137,37 @@ def fill(state: State, stage: Stage) -> Fill:
         needed_low_m3=needed.low_m3 + besides_m3,
         needed_m3=needed.likely_m3 + besides_m3,
         needed_high_m3=needed.high_m3 + besides_m3,
-        due=window,
+        due=entered.window,
         factor=factor,
         wanted=wanted,
         aboard_m3=max(spare_m3, 0.0),
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Entered:
+    """What of a stage follows from plan and entries alone."""
+
+    profile: Profile
+    """The annulus with the tremie in it."""
+    bare: Profile
+    known: tuple[placement.Zone, ...]
+    whole: placement.VolumeRange
+    """Of the whole stage."""
+    window: Due
+
+
 class _AsEntered:
-    """What of a stage follows from plan and entries alone, so that it stands from heartbeat to heartbeat."""
+    """It stands from heartbeat to heartbeat."""
 
     def __init__(self) -> None:
-        self._last: tuple[Plan, String, Grout, Stage, tuple[placement.VolumeRange, Due]] | None = None
+        self._last: tuple[Plan, String, Grout, Stage, _Entered] | None = None
 
-    def of(self, state: State, stage: Stage) -> tuple[placement.VolumeRange, Due]:
-        """The volume of the whole stage, and when returns are due."""
+    def of(self, state: State, stage: Stage) -> _Entered:
         last, now = self._last, (state.plan, state.string, state.grout, stage)
         if last is not None and all(old is new for old, new in zip(last, now, strict=False)):
             return last[4]
-        found = _whole_and_due(state, stage)
+        found = _entered(state, stage)
         self._last = (*now, found)
         return found
 
@@ -163,19 +175,21 @@ class _AsEntered:
 _as_entered = _AsEntered()
 
 
-def _whole_and_due(state: State, stage: Stage) -> tuple[placement.VolumeRange, Due]:
-    planned, profile = planned_stage(state.plan, stage), geometry.annulus(state)
+def _entered(state: State, stage: Stage) -> _Entered:
+    planned, profile, bare = planned_stage(state.plan, stage), geometry.annulus(state), geometry.bare_annulus(state)
+    known = zones.widening(zones.known(state))
     factor, tolerance = Factor(1.0 + planned.allowance_share, planned.spread_share), meter_tolerance(state.plan)
     bottom_m = min(stage.bottom_m, profile.bottom_m)
     whole = placement.volume_range(
-        profile=geometry.bare_annulus(state),
+        profile=bare,
         bottom_m=bottom_m,
         top_m=min(stage.top_m, bottom_m),
         factor=factor,
         meter_tolerance=tolerance,
-        zones=zones.widening(zones.known(state)),
+        zones=known,
     )
-    return whole, due(state if stage.open else _as_it_hung(state, stage), stage, factor, tolerance)
+    window = due(state if stage.open else _as_it_hung(state, stage), stage, factor, tolerance)
+    return _Entered(profile, bare, known, whole, window)
 
 
 def _as_it_hung(state: State, stage: Stage) -> State:
@@ -210,9 +224,9 @@ class _Rise:
     factor: Factor
 
 
-def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: float) -> _Rise:
+def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: float, entered: _Entered) -> _Rise:
     """From the stage's bottom, or from its last tag, which also tells of the hole below it."""
-    profile = geometry.annulus(state)
+    profile = entered.profile
     bottom_m = min(stage.bottom_m, profile.bottom_m)
     if not stage.tags:
         return _Rise(bottom_m, out_m3, placement.combined(factor, tolerance))
@@ -231,7 +245,7 @@ def _rise(state: State, stage: Stage, out_m3: float, factor: Factor, tolerance: 
         out_m3=out_at_tag_m3 - base_m3 if tells else 0.0,
         prior=factor,
         meter_tolerance=tolerance,
-        zones=zones.widening(zones.known(state)),
+        zones=entered.known,
     )
     return _Rise(tag_m, max(out_m3 - out_at_tag_m3, 0.0), above)
 
