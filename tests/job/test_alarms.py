@@ -632,9 +632,26 @@ def test_a_missing_and_an_invented_alarm_are_found() -> None:
     day.batch(10, density_kg_m3=1_700.0)
     day.beats(2, 0.0)
     kept = [e for e in day.entries if not isinstance(e.event, ev.AlarmRaised)]
-    assert any("batch-density is missing" in words for words in disagreements(kept))
+    assert any("“Batch density off” is missing" in words for words in disagreements(kept))
     invented = day.entry(ev.AlarmCleared(alarm="load-high"))
-    assert any("load-high is not called for" in words for words in disagreements([*day.entries, invented]))
+    assert any(
+        "“Hook load above expected” is not called for" in words for words in disagreements([*day.entries, invented])
+    )
+
+
+def test_what_a_newer_rule_calls_for_all_day_is_told_once() -> None:
+    """As a session from before the rule reads: its alarm is missing at every heartbeat, and again only once it is due
+    anew."""
+    day = metered_day()
+    day.batch(10, density_kg_m3=1_700.0)
+    day.beats(30, 0.0)
+    day.record(ev.BatchWeighed(density_kg_m3=1_870.0, typed=""))
+    day.beats(10, 0.0)
+    day.record(ev.BatchWeighed(density_kg_m3=1_700.0, typed=""))
+    day.beats(30, 0.0)
+    kept = [e for e in day.entries if not isinstance(e.event, ev.AlarmRaised | ev.AlarmCleared)]
+    told = [words for words in disagreements(kept) if "Batch density off" in words]
+    assert len(told) == 2 and all("“Batch density off” is missing" in words for words in told)
 
 
 def test_at_depth_no_next_joint_is_looked_ahead_to() -> None:

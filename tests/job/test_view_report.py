@@ -318,7 +318,7 @@ class TestBook:
         # the alarm of that day was put there, not called for
         found = disagreements(day.entries)
         view = report(day.state, digest="", program="", problems=["line 3: torn"], disagreements=found)
-        assert any("returns-overdue is not called for" in words for words in view.disagreements)
+        assert any("“Returns overdue” is not called for" in words for words in view.disagreements)
         assert view.problems == ("line 3: torn",)
 
 

@@ -311,7 +311,7 @@ def test_a_difference_is_told_with_its_entry(day: Day) -> None:
     entries = [other if entry is raised else entry for entry in day.entries]
     differing = looked_through(Player(entries))
     assert differing == disagreements(entries)
-    assert differing[0].startswith(f"entry {raised.number}: AlarmRaised {raised.event.alarm} is not called for")
+    assert differing[0].startswith(f"entry {raised.number}: “{raised.event.words}” is not called for")
 
 
 def test_a_difference_is_found_again_by_its_place(day: Day) -> None:

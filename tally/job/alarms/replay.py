@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from tally.job import events as ev
 from tally.job import fold
 from tally.job.alarms import due
+from tally.job.alarms.wording import WORDINGS
 from tally.job.events import Entry
 from tally.job.state import State
 
@@ -36,7 +37,7 @@ class Check:
     """The alarms of a session, held against its entries as they are folded."""
 
     def __init__(self) -> None:
-        self._wanted: list[ev.AnyEvent] = []
+        self._wanted: list[ev.AlarmRaised | ev.AlarmCleared] = []
         self._told: set[str] = set()
         """What was missing at the entry before, so that it is told once and not at every entry until it is there."""
 
@@ -47,7 +48,7 @@ class Check:
         if entry.event in self._wanted:
             self._wanted.remove(entry.event)
             return []
-        return [f"entry {entry.number}: {entry.event.kind} {entry.event.alarm} is not called for"]
+        return [f"entry {entry.number}: {_name(entry.event)} is not called for"]
 
     def beat(self, number: int, state: State) -> list[str]:
         """The same at a heartbeat."""
@@ -61,5 +62,7 @@ class Check:
         return told
 
 
-def _name(event: ev.AnyEvent) -> str:
-    return f"{event.kind} {getattr(event, 'alarm', '')}".strip()
+def _name(event: ev.AlarmRaised | ev.AlarmCleared) -> str:
+    known = WORDINGS.get(event.alarm)
+    title = known.title if known else event.alarm
+    return f"“{title}”" if isinstance(event, ev.AlarmRaised) else f"the end of “{title}”"
