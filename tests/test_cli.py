@@ -201,7 +201,7 @@ def test_replay_says_which_alarm_is_missing(home: Path) -> None:
     done = here(home, "replay", "--text", written(home / "silent.jsonl", day).name)
     assert done.returncode == 1
     assert "ALARM DIFFERS" in done.stdout
-    assert "returns-overdue" in done.stdout
+    assert "“Returns overdue” is missing" in done.stdout
 
 
 def test_a_what_if_says_so_on_every_line_and_touches_nothing(home: Path) -> None:
