@@ -161,6 +161,32 @@ def test_what_is_not_known_yet_is_left_out_and_the_rest_keeps_its_place() -> Non
     assert [mistake.key for mistake in written.mistakes(answers | {name: "0 bar"}, name)] == [name]
 
 
+SHARED = {
+    f"{prefix}.{name}": said
+    for prefix in ("meter", "instrument[1]")
+    for name, said in {
+        "port": "COM3", "kind": "5", "register[1].reads": "1", "register[1].address": "0", "register[1].units": "1",
+        "register[1].order": "1",
+    }.items()
+} | {"meter.is": "yes", "instrument[1].channel": "2", "instrument[1].unit_id": "2"}  # fmt: skip
+
+
+def test_two_units_of_one_bus_share_its_port() -> None:
+    found = plan_of(asked_with(SHARED, Heard()))
+    assert found.meter is not None
+    assert [one.port for one in (found.meter, *found.instruments)] == ["COM3", "COM3"]
+    assert [one.registers[0].unit for one in (found.meter, *found.instruments)] == [1, 2]
+
+
+def test_what_cannot_share_a_port_is_told_once_it_is_whole() -> None:
+    other = {"instrument[1].kind": "2", "instrument[1].k_by": "1", "instrument[1].k": "5"}
+    port = "instrument[1].port"
+    answers = asked_with(SHARED | other | {port: "COM4"}, Heard()) | {port: "COM3"}
+    assert "lines and Modbus cannot be on one wire" in written.mistakes(answers, port)[0].given
+    half = {name: said for name, said in answers.items() if name != "instrument[1].k"}
+    assert written.mistakes(half, port) == []
+
+
 def question(answers: Answers, name: str, heard: Heard) -> Question:
     return informed(next(each for each in sequence.questions(answers) if each.id == name), answers, heard)
 

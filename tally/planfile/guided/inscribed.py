@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from tally.planfile.guided.instruments import LATER, METER, SPEEDS, others
 from tally.planfile.guided.question import Answers, Question
@@ -132,3 +132,10 @@ def own_key(key: str, answers: Answers) -> str:
     places = _written(answers)
     place = int(found[2]) - 1
     return f"{places[place]}.{found[3]}" if place < len(places) else key
+
+
+def early(key: str, answers: Answers, asked: Sequence[Question]) -> bool:
+    """Whether a mistake of that key says too soon that two instruments cannot share a port: one is not whole yet."""
+    port = answers.get(key, "") if key.endswith(".port") else ""
+    sharing = [name for name, said in answers.items() if port and said == port and name.endswith(".port")]
+    return len(sharing) > 1 and any(part(each.id) == part(key) and each.id not in answers for each in asked)

@@ -137,7 +137,7 @@ def _point(character: str) -> str:
 
 def mistakes(answers: Answers, upto: str, asked: Sequence[Question] | None = None) -> list[Mistake]:
     """What the plan file's reader finds wrong in the answers down to the question `upto`: its own first."""
-    asked = sequence.questions(answers) if asked is None else asked
+    every = asked = sequence.questions(answers) if asked is None else asked
     place = next((place for place, question in enumerate(asked) if question.id == upto), len(asked) - 1)
     shoe = next((question for question in asked[place + 1 :] if question.id == SHOE), None)
     asked = asked[: place + 1]
@@ -151,6 +151,7 @@ def mistakes(answers: Answers, upto: str, asked: Sequence[Question] | None = Non
     own = asked[place]
     said = [question for question in asked if question.key and (answers.get(question.id) or question is own)]
     found = [replace(mistake, key=inscribed.own_key(mistake.key, answers)) for mistake in found]
+    found = [mistake for mistake in found if not inscribed.early(mistake.key, answers, every)]
     found += [
         replace(mistake, key=question.key)
         for question in said
