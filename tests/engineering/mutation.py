@@ -115,6 +115,7 @@ EQUIVALENT: dict[str, dict[str, str]] = {
         "below.top_m < above.bottom_m - 1e-09  ->  below.top_m <= above.bottom_m - 1e-09": LIMIT,
     },
     "hole": {
+        "wanted_m3 <= 0.0  ->  wanted_m3 < 0.0": "filled to the last litre it ends at its top edge all the same",
         "1e-06  ->  1.0299999999999999e-06": "a micrometre, or a little more, is rounding",
         "abs(below.top_m - above.bottom_m) > _JOIN_M  ->  abs(below.top_m - above.bottom_m) >= _JOIN_M": LIMIT,
         "below.top_m > above.bottom_m  ->  below.top_m >= above.bottom_m": "asked only where the two differ",

@@ -232,3 +232,12 @@ def test_a_taper_below_ground_by_hand() -> None:
     profile = Profile.compile([Segment(10, 20, 0.40, 0.20)])
     assert profile.hole_diameter_m(12.5) == pytest.approx(0.35)
     assert profile.capacity_m3_m(12.5) == pytest.approx(math.pi / 4 * 0.35**2)
+
+
+def test_three_pipes_need_not_stand_in_a_row() -> None:
+    """A casing of 100 mm and two tremies of 80 mm, 260 mm in a row, lie round each other in 250 mm. What is left is
+    pi/4 x (0.25^2 - 0.1^2 - 2 x 0.08^2) m2."""
+    hole = [Segment(0.0, 10.0, 0.25, 0.25)]
+    pipes = [PipeSpan(0.0, 10.0, outer) for outer in (0.10, 0.08, 0.08)]
+    left = Profile.compile(hole, pipes=pipes)
+    assert left.volume_m3(0.0, 10.0) == pytest.approx(10.0 * math.pi / 4 * (0.25**2 - 0.1**2 - 2 * 0.08**2))
