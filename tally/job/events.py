@@ -445,7 +445,7 @@ OperatorEvent = (
     | TankDipped
     | PumpStopped | PumpStarted | ReturnsSeen | GroundDrinks | TopTagged | TremieSet | TremiePulled | StageEnded
     | StockDelivered | ZoneNoted | NoteWritten | CheckConfirmed | CheckOverridden
-    | ActivityBegan | WeatherNoted
+    | ActivityBegan | WeatherNoted | CrewChanged
 )  # fmt: skip
 """What an operator enters of the job: what can be voided, corrected or entered late."""
 

@@ -139,7 +139,7 @@ def _after(state: State, entry: Entry) -> State:
         entries=(*state.entries, kept),
         away=away,
     )
-    after = state if operators else _other(state, entry, elapsed_s)
+    after = _entered(state, event) if operators else _other(state, entry, elapsed_s)
     return watching.after_event(after, event, elapsed_s)
 
 
@@ -173,21 +173,44 @@ def refolded(state: State, *, before: int | None = None, through: int | None = N
     return replace(state, plan=plan, string=casing, grout=grout)
 
 
+def _entered(state: State, event: ev.AnyEvent) -> State:
+    """What an operator's entry changes besides string and grout."""
+    if isinstance(event, ev.CrewChanged):
+        return replace(state, who=event.driller, helper=event.helper)
+    return state
+
+
+def _crewed(state: State) -> State:
+    """Who records from now on, by the changes of crew that stand; what was entered meanwhile keeps its name."""
+    if not any(isinstance(_said(kept), ev.CrewChanged) for kept in state.entries):
+        return state
+    opening = state.entries[0].entry
+    assert isinstance(opening.event, ev.SessionOpened)
+    who, helper = opening.who, opening.event.plan.crew.helper
+    for kept in standing(state):
+        if isinstance(kept.entry.event, ev.CrewChanged):
+            who, helper = kept.entry.event.driller, kept.entry.event.helper
+    return replace(state, who=who, helper=helper)
+
+
+def _said(kept: Kept) -> ev.AnyEvent:
+    event = kept.entry.event
+    return event.event if isinstance(event, ev.EntryCorrected | ev.EntryInserted) else event
+
+
 def _other(state: State, entry: Entry, elapsed_s: float) -> State:
     event, flow = entry.event, state.flow
     match event:
         case ev.EntryVoided():
-            return refolded(replace(state, voided=_voided(state, event.entry)))
+            return _crewed(refolded(replace(state, voided=_voided(state, event.entry))))
         case ev.EntryCorrected():
-            return refolded(replace(state, voided=state.voided | {event.entry}))
+            return _crewed(refolded(replace(state, voided=state.voided | {event.entry})))
         case ev.EntryInserted():
-            return refolded(state)
+            return _crewed(refolded(state))
         case ev.PlanAmended():
             # From now on: a batch mixed before keeps the yield of the mix that it was made by.
             flow = calibration.remeasured(flow, state.plan.meter, event.plan.meter)
             return replace(state, plan=event.plan, flow=flow)
-        case ev.CrewChanged():
-            return replace(state, who=event.driller, helper=event.helper)
         case ev.SessionResumed():
             flow = metering.after_restart(flow)
             return replace(state, boot=event.boot, runs=state.runs + 1, closed=False, flow=flow)

@@ -62,6 +62,16 @@ VOLUME = Ask(
     lambda value, typed, _: want.AddVolume(volume_m3=value, typed=typed),
     strokes=lambda count, typed: want.AddStrokes(strokes=count, typed=typed),
 )
+
+ACTIVITIES: tuple[tuple[str, Intent | Ask], ...] = (
+    ("standby: waiting for others", _activity("standby", "standby, for what", "waiting for others")),
+    ("repair", _activity("repair", "repair, of what", "rig")),
+    ("weather: held up by it", _activity("weather", "held up by", "rain")),
+    ("travel", want.BeginActivity("travel")),
+    ("rigging up or down", want.BeginActivity("rigging")),
+    ("the job again", want.BeginActivity("job")),
+)
+
 _SIMPLE: dict[str, Question] = {
     "note": NOTE,
     "hook-load": Ask(
@@ -83,15 +93,13 @@ _SIMPLE: dict[str, Question] = {
         lambda value, typed, _: want.RejectJoint(length_m=value, typed=typed),
     ),
     "cut-off": Ask("length cut off", Kind.LENGTH, lambda value, typed, _: want.CutOff(length_m=value, typed=typed)),
+    "activity": Pick("The crew is at …", ACTIVITIES),
+    "crew": CREW,
+    "weather": WEATHER,
     "times": Pick(
         "From now on the crew is at …",
         (
-            ("standby: waiting for others", _activity("standby", "standby, for what", "waiting for others")),
-            ("repair", _activity("repair", "repair, of what", "rig")),
-            ("weather: held up by it", _activity("weather", "held up by", "rain")),
-            ("travel", want.BeginActivity("travel")),
-            ("rigging up or down", want.BeginActivity("rigging")),
-            ("the job again", want.BeginActivity("job")),
+            *ACTIVITIES,
             ("somebody else records: name", CREW),
             ("weather and air temperature, for the report", WEATHER),
             ("nothing new: show the times so far", Show("times")),

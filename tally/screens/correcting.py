@@ -14,7 +14,7 @@ from tally.job.standing import OPERATORS, found, standing
 from tally.job.state import State
 from tally.job.view.quantity import Kind, Quantity
 from tally.screens import asks
-from tally.screens.question import Ask, Pick, Question
+from tally.screens.question import Ask, Pick, Question, Show
 
 MISREAD, MISSED = "read or typed wrong", "not written down when it went on"
 ACTIONS: dict[type[ev.Event], str] = {
@@ -40,6 +40,9 @@ ACTIONS: dict[type[ev.Event], str] = {
     ev.StageEnded: "finish",
     ev.StockDelivered: "delivery",
     ev.NoteWritten: "note",
+    ev.ActivityBegan: "activity",
+    ev.CrewChanged: "crew",
+    ev.WeatherNoted: "weather",
 }
 """The question that an entry answered. One that is not here says nothing that could be said otherwise."""
 
@@ -60,6 +63,8 @@ def again(number: int, state: State, shown: Units) -> Ask | Pick | str:
     if isinstance(event, ev.ReturnsSeen) and event.density_kg_m3 is not None:
         action = "surface-density"
     question = asks.question(action, fold.refolded(state, before=number), shown)
+    if isinstance(question, Pick) and isinstance(event, ev.ActivityBegan):
+        question = _noted(question, event)
     if isinstance(question, Ask):
         given, toggle = _was(event, state, shown)
         others = [each for each in question.toggles if each != toggle]
@@ -85,6 +90,17 @@ def missed(number: int, state: State) -> Ask | str:
         return Ask("joint missed, why", None, lambda _, text, __: want.InsertEntry(after, by, text), given=MISSED)
 
     return replace(asks.JOINT, label=f"joint missed before entry {number}, length", then=reason)
+
+
+def _noted(pick: Pick, event: ev.ActivityBegan) -> Pick:
+    """The same activity offers what was said of it."""
+
+    def option(following: Intent | Ask | Show) -> Intent | Ask | Show:
+        if isinstance(following, Ask) and following.make(0.0, "", "") == want.BeginActivity(event.activity):
+            return replace(following, given=formats.plain(event.note) or following.given)
+        return following
+
+    return replace(pick, options=tuple((label, option(following)) for label, following in pick.options))
 
 
 def _reasoned(question: Question, number: int, event: ev.OperatorEvent) -> Ask | Pick:
@@ -139,8 +155,10 @@ def _was(event: ev.OperatorEvent, state: State, shown: Units) -> tuple[str, str]
             return str(event.bags), ""
         case ev.TremiePulled():
             return str(event.sections), ""
-        case ev.NoteWritten():
+        case ev.NoteWritten() | ev.WeatherNoted():
             return formats.plain(event.text), ""
+        case ev.CrewChanged():
+            return formats.plain(", ".join(filter(None, (event.driller, event.helper)))), ""
         case ev.ReturnsSeen():
             return formats.text(Quantity(event.density_kg_m3, Kind.DENSITY), shown), ""
     typed = getattr(event, "typed", "")

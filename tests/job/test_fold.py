@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tally.job import events as ev
+from tally.job import intents as want
 from tally.job import lengths, loads
 from tally.job.alarms.due import conditions, due
 from tally.job.events import Entry
@@ -253,6 +254,21 @@ def test_crew_closing_and_taking_up_again() -> None:
     assert not day.state.closed
 
 
+def test_a_wrong_name_is_put_right_from_then_on_and_what_it_signed_keeps_it() -> None:
+    """A by plan; Q typed for C; a note under Q; corrected to C; that taken back and the first voided: A again."""
+    day = Day()
+    changed = day.do(want.ChangeCrew("Driller Q", "Helper D"))[0].number
+    day.who = day.state.who
+    note = day.record(ev.NoteWritten(text="x"))
+    corrected = day.do(want.CorrectEntry(changed, want.ChangeCrew("Driller C", "Helper D"), "typed wrong"))[0].number
+    assert (day.state.who, day.state.helper) == ("Driller C", "Helper D")
+    assert [kept.entry.who for kept in day.state.entries if kept.entry.number == note.number] == ["Driller Q"]
+    day.void(corrected)
+    assert day.state.who == "Driller Q"
+    day.void(changed)
+    assert (day.state.who, day.state.helper) == ("Driller A", "Helper B")
+
+
 def test_heartbeats_are_not_kept_and_all_else_is() -> None:
     day = Day()
     day.beats(500)
@@ -271,7 +287,7 @@ def test_states_are_values() -> None:
 
 
 def test_every_operators_kind_can_be_voided() -> None:
-    kept = {ev.SessionOpened, ev.SessionResumed, ev.SessionClosed, ev.PlanAmended, ev.CrewChanged, ev.EntryVoided}
+    kept = {ev.SessionOpened, ev.SessionResumed, ev.SessionClosed, ev.PlanAmended, ev.EntryVoided}
     kept |= {ev.RecordDisturbed, ev.EntriesLost, ev.SessionMended}
     by_machine = {ev.Heartbeat, ev.MeterChanged, ev.MeterRebased, ev.GapAnswered}
     alarms = {ev.AlarmRaised, ev.AlarmCleared, ev.AlarmAcknowledged}

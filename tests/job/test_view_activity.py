@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from tally.job import events as ev
 from tally.job import intents as want
 from tally.job.decide.refusal import Refusal
-from tally.job.view import activity
+from tally.job.view import activity, reported_book
 from tally.job.view.header import header
 from tests.job.happenings import events
 from tests.scenario import Day, grouting_day
@@ -39,6 +39,24 @@ def test_what_the_crew_says_goes_before_what_the_entries_tell() -> None:
         "repair": 110,
         "travel": 30,
     }
+
+
+def test_what_was_entered_wrongly_counts_as_it_is_put_right() -> None:
+    """90 s of standby that were repair, 40 s of weather that were work; the report tells the times that stand."""
+    day = Day()
+    day.joint()
+    standby = day.do(want.BeginActivity("standby", "for the welder"))[0].number
+    day.tick(90.0)
+    weather = day.do(want.BeginActivity("weather", "rain"))[0].number
+    day.tick(40.0)
+    day.joint()
+    day.do(want.CorrectEntry(standby, want.BeginActivity("repair", "mast"), "typed wrong"))
+    day.do(want.CorrectEntry(weather, want.BeginActivity("job"), "typed wrong"))
+    assert lasted(day) == {"before the first joint": 60, "repair": 90, "running casing, welds included": 100}
+    spells = {spell.activity.text: spell.lasted.si for spell in reported_book.spells(day.state)}
+    assert spells["repair"] == 90 and "standby" not in spells
+    day.void(day.state.number)
+    assert lasted(day)["held up by weather"] == 100
 
 
 def test_a_stop_of_the_pump_and_the_time_away_are_told_apart() -> None:

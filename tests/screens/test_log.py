@@ -147,6 +147,41 @@ async def test_what_was_picked_is_picked_again_and_a_switch_stands_where_it_stoo
         await screen.shows("entry 6 says that already")
 
 
+async def test_what_the_crew_was_at_is_put_right_and_the_times_follow() -> None:
+    """A joint, 100 s said to be standby that were repair of the mast; weather and who records, each typed wrong."""
+    day = some()
+    day.do(want.BeginActivity("standby", "for the welder"))
+    day.tick(100.0)
+    day.do(want.BeginActivity("job"))
+    day.do(want.NoteWeather("sleet, 11 C"))
+    day.do(want.ChangeCrew("Driller Q", "Helper C"))
+    async with bench(day, place="log") as screen:
+        await screen.shows("standby from now: for the welder", "Driller Q records from now on, with Helper C")
+        await screen.keys("e")
+        await screen.shows("entry 9, who records now, comma, helper ▸ Driller Q, Helper C")
+        await screen.write("Driller B, Helper C")
+        await screen.keys("enter")
+        await screen.recorded(ev.EntryCorrected)
+        await screen.shows("Driller B  casing", "entry 9 corrected to: Driller B records from now on")
+        await screen.keys("up", "up", "e")  # from the correction, which the bar is on, up to the weather
+        await screen.shows("▸ sleet, 11 C")
+        await screen.write("sleet, 1 C")
+        await screen.keys("enter")
+        assert (await screen.recorded(ev.EntryCorrected, 2)).event.air_c == 1.0
+        await screen.keys("up", "up", "e")
+        await screen.shows("Entry 6: The crew is at …")
+        await screen.keys("1")
+        await screen.shows("standby, for what ▸ for the welder")
+        await screen.keys("escape", "e", "2")
+        await screen.write("mast")
+        await screen.keys("enter")
+        put_right = (await screen.recorded(ev.EntryCorrected, 3)).event
+        assert (put_right.activity, put_right.note) == ("repair", "mast")
+        await screen.keys("f2", "b", "9")
+        await screen.shows("repair                                 1 min 40 s")
+        assert "standby" not in screen.text.partition("TIMES SO FAR")[2]
+
+
 async def test_what_cannot_be_corrected_says_so() -> None:
     day = some()
     day.record(ev.CheckConfirmed(check="flushed"))

@@ -199,7 +199,9 @@ def _book_words(event: ev.AnyEvent) -> Sentence:
         case ev.PlanAmended():
             return Sentence("plan amended: {0}", (event.reason,))
         case ev.CrewChanged():
-            return Sentence("{0} records from now on", (event.driller,))
+            return Sentence(
+                "{0} records from now on" + (", with {1}" if event.helper else ""), (event.driller, event.helper)
+            )
         case ev.ActivityBegan():
             return Sentence(f"{activity_words(event)} from now" + (": {0}" if event.note else ""), (event.note,))
         case ev.WeatherNoted():
