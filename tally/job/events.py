@@ -242,6 +242,8 @@ class StageStarted(Event):
     """Place in the plan, from 0; a stage that was left to set is begun again under the same number."""
     bottom_m: Positive
     top_m: NotNegative
+    against: Text = ""
+    """Why it was begun although its high volume takes longer than the mix works; empty where it does not."""
 
 
 class BatchMixed(Event):

@@ -102,6 +102,9 @@ class OverrideCheck(Intent):
 class StartStage(Insistable):
     """The next stage of the plan, or what is left of one that was left to set."""
 
+    against: str = ""
+    """Why it is begun although the high volume takes longer than the mix works."""
+
 
 @dataclass(frozen=True, slots=True)
 class MixBatch(Insistable):

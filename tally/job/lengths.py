@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tally.engineering import pipe
@@ -12,6 +12,8 @@ from tally.job.state import Joint, String
 
 SAME_JOINT_M = 0.006
 """Two tape readings of one joint agree this well; common practice is to write to the centimetre or 0.01 ft."""
+EXACT_M = 0.001
+"""Less than half of the last figure that is written, 0.01 ft."""
 
 
 def length_of_m(plan: Plan, joint_lengths_m: Sequence[float], cut_off_m: float = 0.0) -> float:
@@ -81,23 +83,38 @@ def off_the_rack_m(plan: Plan, joint: Joint) -> float:
 def rack(plan: Plan, string: String) -> Rack:
     """The rack with every length taken off that a joint in the hole or a reject matches.
 
-    Matched in order of length, so that as many as possible find their own, whatever the order in which they went in.
+    Each finds its own to the last figure first, then what is as good as the same; where fewer would find one in that
+    way than by order of length alone, that order is kept.
     """
-    listed = sorted(enumerate(plan.casing.rack_m), key=lambda pair: pair[1])
+    used_m = (*(off_the_rack_m(plan, joint) for joint in string.joints), *string.rejected_m)
+    listed = tuple(enumerate(plan.casing.rack_m))
+    exact, rest_m = _matched(listed, used_m, EXACT_M)
+    alike, unlisted_m = _matched([pair for pair in listed if pair[0] not in exact], rest_m, SAME_JOINT_M)
+    taken = exact | alike
+    by_order, unlisted_by_order_m = _matched(listed, used_m, SAME_JOINT_M)
+    if len(by_order) > len(taken):
+        taken, unlisted_m = by_order, unlisted_by_order_m
+    left = tuple(length_m for place, length_m in listed if place not in taken)
+    return Rack(left, unlisted_m)
+
+
+def _matched(
+    listed: Iterable[tuple[int, float]], used_m: Iterable[float], within_m: float
+) -> tuple[set[int], tuple[float, ...]]:
+    """(places that are taken, lengths that none matches): in order of length, so that as many as possible do."""
+    pairs = sorted(listed, key=lambda pair: pair[1])
     taken: set[int] = set()
     unlisted: list[float] = []
     at = 0
-    used = (off_the_rack_m(plan, joint) for joint in string.joints)
-    for used_m in sorted((*used, *string.rejected_m)):
-        while at < len(listed) and listed[at][1] < used_m - SAME_JOINT_M:
+    for each_m in sorted(used_m):
+        while at < len(pairs) and pairs[at][1] < each_m - within_m:
             at += 1
-        if at < len(listed) and listed[at][1] <= used_m + SAME_JOINT_M:
-            taken.add(listed[at][0])
+        if at < len(pairs) and pairs[at][1] <= each_m + within_m:
+            taken.add(pairs[at][0])
             at += 1
         else:
-            unlisted.append(used_m)
-    left = tuple(length_m for place, length_m in enumerate(plan.casing.rack_m) if place not in taken)
-    return Rack(left, tuple(unlisted))
+            unlisted.append(each_m)
+    return taken, tuple(unlisted)
 
 
 def missing(plan: Plan, string: String) -> int:

@@ -10,6 +10,7 @@ from tally import formats
 from tally.job import intents as want
 from tally.job.decide.checklist import FIELD as CHECKLIST
 from tally.job.decide.decide import decide
+from tally.job.decide.grout import AGAINST
 from tally.job.decide.refusal import Refusal
 from tally.job.intents import Insistable, Intent
 from tally.job.view.alarms import standing
@@ -180,11 +181,16 @@ class Answering:
             self._screen.say("the batch waits for the list")
             self.checks(intent, given)
             return
-        self._screen.say(self._why(refusal), "bold")
-        insistable = isinstance(intent, Insistable) and bool(refusal.ask)
-        self._give_back(given, insist=insistable)
+        if refusal.field == AGAINST and isinstance(intent, want.StartStage):
+            self._screen.say(f"■ {self._words(refusal)}. {refusal.ask}", "bold reverse")
+            self._screen.put(asks.against(intent))
+            return
         if given is None and refusal.ask and isinstance(intent, Insistable):
+            self._screen.say("")
             self._insist(intent, self._words(refusal), refusal.ask)
+            return
+        self._screen.say(self._why(refusal), "bold")
+        self._give_back(given, insist=isinstance(intent, Insistable) and bool(refusal.ask))
 
     def _why(self, refusal: Refusal) -> str:
         return f"✗ not recorded: {self._words(refusal)}{'. ' if refusal.ask else ''}{refusal.ask}"

@@ -75,6 +75,7 @@ class TallyApp(OurApp[None]):
         self._bell = Bell(muted=muted)
         self._said = said
         self._drawn: tuple[object, ...] = ()
+        self._sizes: tuple[object, ...] = ()
         self._ticked_s = time.monotonic()
 
     def on_mount(self) -> None:
@@ -157,10 +158,11 @@ class TallyApp(OurApp[None]):
         told = self.player and _told(self.player)
         if self.follower is not None:
             told = (self.past, self.follower.trouble, self.follower.damage)
-        seen = (self.snapshot, screen, self.units, told)
-        if seen == self._drawn:
+        seen, sizes = (self.snapshot, screen, self.units, told), screen.sizes
+        if seen == self._drawn and sizes == self._sizes:
             return
-        self._drawn = seen
+        # After a change of size once more: parts take theirs one after the other, some by what was drawn in others.
+        self._drawn, self._sizes = (seen if sizes == self._sizes else ()), sizes
         try:
             with self.batch_update():
                 screen.show(self.snapshot, self.units)

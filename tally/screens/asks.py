@@ -202,6 +202,16 @@ def question(action: str, state: State, shown: Units) -> Question | Intent | str
     return f"nothing is tied to {action}"
 
 
+def against(intent: want.StartStage) -> Ask:
+    """Why a stage is begun against the working time; Enter takes what is offered."""
+    return Ask(
+        "begin all the same, why",
+        None,
+        lambda _, text, __: replace(intent, against=text),
+        given="pumping faster than that",
+    )
+
+
 def _zone(shown: Units) -> Pick:
     return Pick("What was found?", tuple((kind, _zone_of(kind, shown)) for kind in ZONE_SPREADS))
 

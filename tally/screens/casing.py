@@ -86,9 +86,12 @@ def _facts(view: CasingView, units: Units, zone: str, width: int, face: Face) ->
         rows.append((0, line((view.landed_on.upper(), "bold reverse"), f"  {face('grout')} goes on to the grout")))
     else:
         rows += _next(view, units, face("centralizer"))
-    if view.landing is not None:
+        if view.joints_in and view.next_joint is None:
+            told = f" {face('stick-up')} stick-up, {face('land')} how it landed"
+            rows.append((0, line(("NO JOINT TO COME", "bold"), told)))
+    if view.landing is not None and (view.next_joint is not None or view.landing.stick_up.si is not None):
         rows += _landing(view.landing, units, width, face("landing"))
-    elif not view.landed_on:
+    elif view.landing is None and not view.landed_on:
         more = f"{view.final_joints} more" if view.final_joints < view.joints_left else "all joints on"
         rows.append((0, line(f"{more}, shoe {show(view.target)}: ", (end, "bold"))))
     return [*rows, *_load(view.load, view, units, zone), *_pace(view, units)]
@@ -133,8 +136,9 @@ def _landing(view: LandingView, units: Units, width: int, key: str) -> list[Row]
 
     rows: list[Row] = []
     if len(view.to_come) > 1:
-        then = "then " + ", ".join(show(joint) for joint in view.to_come[1:])
-        folded = words.folded(then, width, "  ") if width >= WIDE else [f"  {words.cut(then, max(width - 2, 10))}"]
+        later = [show(joint) for joint in view.to_come[1:]]
+        then = f"then {', '.join(later)}"
+        folded = words.folded(then, width, "  ") if width >= WIDE else [f"  {_first_of(later, width - 2)}"]
         rows += [(3, line(part)) for part in folded]
     if view.stick_up.si is not None:
         cut = f", {show(view.cut_off)} cut off" if view.cut_off.si else ""
@@ -145,6 +149,16 @@ def _landing(view: LandingView, units: Units, width: int, key: str) -> list[Row]
         head = "LANDING " if view.to_come or view.stick_up.si is not None else f"PLAN AGAIN ({key}): "
         rows += [(0, line((part, "bold"))) for part in words.folded(head + said, width)]
     return rows
+
+
+def _first_of(lengths: list[str], room: int) -> str:
+    """As many as there is room for, none of them cut."""
+    for count in range(len(lengths), 0, -1):
+        left = len(lengths) - count
+        told = f"then {', '.join(lengths[:count])}{f' and {left} more' if left else ''}"
+        if words.cells(told) <= room:
+            break
+    return told
 
 
 def _load(load: LoadView, view: CasingView, units: Units, zone: str) -> list[Row]:
@@ -164,7 +178,10 @@ def _load(load: LoadView, view: CasingView, units: Units, zone: str) -> list[Row
     limit = f"{load.limit_name} limit {show(load.limit)}"
     if view.landed_on:
         return [*rows, (2, line(limit))]
-    rows.append((1, line(f"{limit}  {words.bar(load.share.si, 10)} {show(load.share)}")))
+    if load.share.si is not None and load.share.si < 0:
+        rows.append((0, line(("IT LIFTS", "bold reverse"), ": fill it or hold it down; a hoist cannot")))
+    else:
+        rows.append((1, line(f"{limit}  {words.bar(load.share.si, 10)} {show(load.share)}")))
     if load.next_joint.si is not None:
         rows.append((2, line("with the next joint ", (show(load.next_joint), "bold"))))
     if load.float_failed.si is not None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.strip import Strip
+from textual.widget import Widget
 from textual.widgets import Static
 
 from tally import formats
@@ -54,6 +56,8 @@ class CurvePane(Vertical):
             plot = module.PlotWidget(id="plot-widget", allow_pan_and_zoom=False)
             plot.can_focus = False
             await self.mount(plot)
+            for canvas in plot.query("Canvas"):
+                canvas.render_line = _styled(canvas)
             # What is drawn before the plot has its size stands crooked.
             self.call_after_refresh(self.call_after_refresh, self._ready, plot)
         except Exception as fault:  # the figures beside it say the same
@@ -86,7 +90,8 @@ class CurvePane(Vertical):
     def _draw(self, plot: PlotWidget, chart: PumpedChart, units: Units) -> None:
         from textual_plot import HiResMode
 
-        ink = self.app.theme_variables.get("foreground", "white")
+        # The theme's own: the style's variables follow a change of theme a little later.
+        ink = self.app.current_theme.foreground or "white"
 
         def shown(volume_m3: float) -> float:
             return formats.in_unit(volume_m3, Kind.VOLUME, units)
@@ -106,6 +111,17 @@ class CurvePane(Vertical):
         plot.plot(xs, ys, line_style=f"bold {ink}", hires_mode=HiResMode.BRAILLE)
         for mark in chart.marks:
             plot.scatter([mark.s / 60.0], [shown(mark.pumped_m3)], MARKS.get(mark.kind, "?"), f"bold {ink}")
+
+
+def _styled(canvas: Widget) -> Callable[[int], Strip]:
+    """Where no colour is added, a piece without any style, as the plot has them, would end the program."""
+    render_line = canvas.render_line
+
+    def styled(y: int) -> Strip:
+        strip, plain = render_line(y), canvas.rich_style
+        return Strip([piece._replace(style=piece.style or plain) for piece in strip], strip.cell_length)
+
+    return styled
 
 
 def told(chart: PumpedChart, units: Units, width: int) -> str:

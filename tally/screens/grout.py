@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
@@ -42,7 +44,10 @@ class GroutScreen(WorkScreen):
             idle = keys.GROUT_UNDER_WAY if state.grout.stage else keys.GROUT_AFTER
             if state.grout.stage and state.flow.condition == "LIVE":
                 idle |= {"volume"}
-        return tuple(key for key in keys.GROUT if key.action not in idle)
+        shown = tuple(key for key in keys.GROUT if key.action not in idle)
+        if state.plan.tank is not None:
+            shown = tuple(replace(key, listed=True) if key.action == "dip" else key for key in shown)
+        return shown
 
     def body(self) -> ComposeResult:
         yield HoleDrawing(id="hole")
@@ -89,8 +94,7 @@ class GroutScreen(WorkScreen):
         room = max(text.size.height, 8)
         face = self.tally.face
         if stage is None:
-            landed, waiting = state.string.landed_on is not None, len(checklist.to_check(state))
-            rows = grout_facts.before(view, units, face, landed=landed, waiting=waiting)
+            rows = grout_facts.before(view, units, face, _ready(state))
         else:
             rows = words.fitted(grout_facts.course(view, stage, units, zone, face, lost=_lost(state)), room)
             rows += grout_facts.batches(stage, units, zone, room - len(rows))
@@ -102,6 +106,14 @@ class GroutScreen(WorkScreen):
         depth = value.kind is Kind.DEPTH and value.si is not None
         number = words.depth(value, units).partition(" ")[0] if depth else words.big(value, units)
         self.query_one(f"#{name}", Digits).update(number)
+
+
+def _ready(state: State) -> grout_facts.Ready:
+    return grout_facts.Ready(
+        landed=state.string.landed_on is not None,
+        waiting=len(checklist.to_check(state)),
+        bags=sum(batch.bags for batch in state.grout.batches),
+    )
 
 
 def _stage_line(view: GroutView, units: Units, width: int) -> Content:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from textual.content import Content
 
 from tally import formats
@@ -16,19 +18,37 @@ FACTS = 51
 """Columns of the facts on a terminal of 80."""
 
 
-def before(view: GroutView, units: Units, face: Face, *, landed: bool, waiting: int) -> list[Content]:
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """What is done before the first stage begins."""
+
+    landed: bool
+    waiting: int
+    """Items of the list that have no word yet."""
+    bags: int
+    """Mixed already."""
+
+
+def before(view: GroutView, units: Units, face: Face, ready: Ready) -> list[Content]:
+    """What is to be done until a stage begins, and what of it is done."""
     unlanded = f"not landed yet: land the casing first ({face('casing')}, then {face('land')})"
-    set_key = f"{face('tremie-tip')} sets the depth of the tremie's end"
-    hangs = line(set_key if view.tremie.si is None else f"the tremie's end is at {words.depth(view.tremie, units)}")
-    listed = f"{waiting} things to look at before the first batch" if waiting else "the list is gone through"
+    listed = (
+        f"{ready.waiting} things to look at before the first batch" if ready.waiting else "the list is gone through"
+    )
+    hangs = f"{face('tremie-tip')} sets the depth of the tremie's end"
+    mixed = "a number of bags and Enter: a batch is mixed"
+    if view.tremie.si is not None:
+        hangs = f"✓ tremie's end at {words.depth(view.tremie, units)} ({face('tremie-tip')})"
+    if ready.bags:
+        mixed = f"✓ {ready.bags} bags are mixed; more with a number and Enter"
     return [
         line(f"aboard {view.bags_left} bags, {formats.text(view.water_left, units)} of water"),
         *[row for _, row in _start(view.start, units)],
-        line("the casing is landed" if landed else unlanded),
-        line(f"{face('checks')}: {listed}"),
-        hangs,
-        line("a number of bags and Enter: a batch is mixed"),
-        line(f"{face('stage')} begins the stage"),
+        line("✓ the casing is landed" if ready.landed else unlanded),
+        line(f"{'' if ready.waiting else '✓ '}{face('checks')}: {listed}"),
+        line(hangs),
+        line(mixed),
+        line((f"{face('stage')} begins the stage", "bold" if ready.landed and ready.bags else "")),
         line(("Wet cement burns without pain at first: gloves,", "bold")),
         line(("goggles. Bleed a hose before breaking it.", "bold")),
     ]
@@ -65,6 +85,8 @@ def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
         rows += _start(view.start, units)
     if stage.tremie is not None and (view.under_way or stage.tremie.hangs):
         rows.append((0, _tremie(stage, units, face("tremie-tip"))))
+        if not view.under_way:
+            rows.append((0, line(("TREMIE STILL IN", "bold reverse"), ": flush it, pull it before it sets")))
     chance = f" ({_chance(stage.chance.si)} enough)" if stage.chance.si is not None else ""
     rows.append((1, line(f"aboard {view.bags_left} bags{chance}, {show(view.water_left)} water")))
     if stage.good_until is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from textual.content import Content
 from textual.widgets import Static
@@ -10,6 +11,10 @@ from textual.widgets import Static
 from tally.screens import words
 from tally.screens.keys import Key
 from tally.screens.words import line
+
+MORE = "more keys"
+GIVE_WAY = ("theme", "units", "alarms", "log")
+"""Places, the first to go first."""
 
 
 class KeyLine(Static):
@@ -30,11 +35,29 @@ class KeyLine(Static):
         width, height = self.size
         if not height:
             return
-        places = _wrapped(self._places, width)[:1] if self._places else []
+        places = [self._placed(width)] if self._places else []
         room = height - len(places)
-        rows = _wrapped([key for key in self._own if key.listed], width)[:room]
+        rows = self._fitting(width, room)
         rows += [[]] * (room - len(rows))
         self.update(words.lines([_keys(row) for row in [*rows, *places]]), layout=False)
+
+    def _placed(self, width: int) -> list[Key]:
+        """One row; where it is too narrow, those that give way are in the help, which stays, as does the way out."""
+        places = list(self._places)
+        for action in GIVE_WAY:
+            if len(_wrapped(places, width)) > 1:
+                places = [key for key in places if key.action != action]
+        return _wrapped(places, width)[0]
+
+    def _fitting(self, width: int, room: int) -> list[list[Key]]:
+        """Where there is no room for all, the last key named is the one that leads to the others."""
+        own = [key for key in self._own if key.listed]
+        rows = _wrapped(own, width)
+        more = [replace(key, label=MORE) for key in (*self._places, *self._own) if key.action == "help"][:1]
+        while len(rows) > room and more and own:
+            own.pop()
+            rows = _wrapped([*own, *more], width)
+        return rows[:room]
 
 
 def _wrapped(keys: Sequence[Key], width: int) -> list[list[Key]]:

@@ -146,7 +146,7 @@ GROUT = (
     Key("weigh", "d", "density", "mud balance reading of the last batch"),
     Key("stage", "g", "begin", "begin the next stage"),
     Key("returns", "r", "returns", "at surface: none, weak or full; water, mixed or grout"),
-    Key("surface-density", "y", "their density", "mud balance reading of the returns"),
+    Key("surface-density", "y", "weigh them", "mud balance reading of the returns"),
     Key("pump", "p", "pump", "pump stopped, with the reason; again: pump started"),
     Key("volume", "v", "volume", "grout pumped that no meter counted"),
     Key("dip", "x", "tank dip", "dip of the tank: what was drawn since the last one", listed=False),

@@ -18,6 +18,8 @@ from tally.screens.drawing import drawing
 from tally.screens.words import line
 
 LONGEST_JOB, LONGEST_NAME = 30, 16
+WIDE = 100
+"""Columns from which on the alarm bar takes a line for what else waits."""
 
 
 class Header(Static):
@@ -73,29 +75,59 @@ class AlarmBar(Static):
         elif raw_trouble and not rows:
             self._say("● the meter's raw bytes are not being kept; entries and volumes are", raw_trouble)
         elif not rows:
-            self.update(words.lines([line(" no alarm", "   bell muted" if muted else ""), line("")]))
+            self._put([line(" no alarm", "   bell muted" if muted else "")])
         else:
-            self.update(self._loudest(rows, units, zone, answers, muted))
+            self._put(self._loudest(rows, units, zone, answers, muted))
 
     def _say(self, head: str, what: str) -> None:
-        self.update(words.lines([line((head, "bold reverse")), line(f"  {what}")]))
+        self._put([line((head, "bold reverse")), *(line(part) for part in words.folded(what, self._width, "  "))])
 
-    def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str, answers: str, muted: bool) -> Content:
+    def _put(self, rows: list[Content]) -> None:
+        """Says itself how high it is: of a height by its text the library loses a line now and then."""
+        self.styles.height = min(max(len(rows), 2), 3)
+        self.update(words.lines(rows))
+
+    @property
+    def _width(self) -> int:
+        return max(self.size.width, 20)
+
+    def _loudest(self, rows: Sequence[AlarmRow], units: Units, zone: str, answers: str, muted: bool) -> list[Content]:
         row = rows[0]
-        waiting = sum(not each.acknowledged for each in rows)
-        answer = f"  {f'{answers} answers' if answers else 'not answered'}, {waiting} of {len(rows)} wait"
+        waiting = [each for each in rows if not each.acknowledged]
+        answer = f"  {f'{answers} answers' if answers else 'not answered'}, {len(waiting)} of {len(rows)} wait"
+        if not row.active and not row.acknowledged:
+            answer = f"  cause gone,{answer[1:]}"
         if not waiting:
             answer = "  answered, cause still there"
-        head = line(
-            (f"{words.alarm_head(row)}  {row.title}", "bold" if row.acknowledged else "bold reverse"),
-            ("  MUTED" if muted else "", "bold"),
-            (answer, "bold"),
-            # Last, where a long title leaves no room for all: the list says it too.
-            f"  since {formats.clock(row.raised_at, zone)}",
-        )
-        width = max(self.size.width, 20)
-        told = [line(part) for part in words.folded(words.said(row.sentence, units), width, "  ")]
-        return words.lines([head.truncate(width, ellipsis=True), *told])
+        said = f"{words.alarm_head(row)}  {row.title}"
+        rest = [("  MUTED" if muted else "", "bold"), (answer, "bold")]
+        since = f"  since {formats.clock(row.raised_at, zone)}"
+        if words.cells(said + "".join(text for text, _ in rest) + since) <= self._width:
+            rest.append((since, ""))  # else the list says it
+        head = line((said, "bold" if row.acknowledged else "bold reverse"), *rest).truncate(self._width, ellipsis=True)
+        told = words.folded(words.said(row.sentence, units), self._width, "  ")
+        return [head, *(line(part) for part in self._with_others(told, [each for each in waiting if each is not row]))]
+
+    def _with_others(self, told: list[str], others: Sequence[AlarmRow]) -> list[str]:
+        """Names what else waits, as far as there is room: behind what is told, on a wide screen below it."""
+        if not others:
+            return told
+        wide, last = self._width >= WIDE, told[-1]
+        beside, count = _named(others, self._width - words.cells(last) - 2)
+        if wide and count < len(others) and len(told) == 1:
+            return [*told, f"  {_named(others, self._width - 2)[0]}"]
+        return [*told[:-1], f"{last}  {beside}"] if count else told
+
+
+def _named(rows: Sequence[AlarmRow], room: int) -> tuple[str, int]:
+    """ "next: ▲ Over the planned volume, ● …": as many titles as fit, whole, and how many these are."""
+    for count in range(len(rows), 0, -1):
+        left = len(rows) - count
+        titles = ", ".join(f"{words.alarm_head(row)[0]} {row.title}" for row in rows[:count])
+        named = f"next: {titles}{f' and {left} more' if left else ''}"
+        if words.cells(named) <= room:
+            return named, count
+    return "", 0
 
 
 class Banner(Static):

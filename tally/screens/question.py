@@ -67,7 +67,7 @@ def answered(ask: Ask, text: str, toggle: str, shown: Units) -> Intent:
     """The intent that `text` makes; raises `Unreadable`."""
     text = text.strip()
     if not text:
-        raise Unreadable(f"{ask.label}: nothing was given")
+        raise Unreadable(f"{ask.label}: nothing was given; {_accepted(ask, shown)}")
     if ask.kind is None:
         return ask.make(0.0, text, toggle)
     if ask.strokes is not None and (counted := _STROKES.fullmatch(text)):
@@ -84,6 +84,14 @@ def answered(ask: Ask, text: str, toggle: str, shown: Units) -> Intent:
     # A bare number is recorded with the unit that stood beside the field.
     typed = text if any(letter.isalpha() or letter in "'\"′″" for letter in text) else _with_unit(text, ask.kind, shown)
     return ask.make(value, typed, toggle)
+
+
+def _accepted(ask: Ask, shown: Units) -> str:
+    if ask.kind is None:
+        return "type it in words, then Enter; Esc leaves it"
+    if ask.whole:
+        return "type a whole number such as 12, then Enter"
+    return f"type a number in {formats.unit(ask.kind, shown)}, or with another unit behind it, then Enter"
 
 
 def _with_unit(text: str, kind: Kind, shown: Units) -> str:

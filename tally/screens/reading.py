@@ -37,7 +37,7 @@ class ReadScreen(ModalScreen[bool]):
 
     def compose(self) -> ComposeResult:
         with Vertical(id="read"):
-            yield Static(line((self._title, "bold")))
+            yield Static(line((self._title, "bold reverse")))
             yield VerticalScroll(Static(id="read-text"), id="options", can_focus=False)
             yield Static(line(self._hint), id="hint")
 

@@ -23,7 +23,8 @@ class WatchLine(Static):
     def show(self, follower: Follower) -> None:
         width = max(self.size.width - 1, 20)
         head = f" {word(follower)}  nothing is entered here"
-        rows = [line((words.cut(head, width), "bold")), line(words.cut(f" {_wrong(follower)}", width))]
+        wrong = words.cut(f" {_wrong(follower)}", width)
+        rows = [line((words.cut(head, width), "bold")), line((wrong, "bold reverse" if wrong.strip() else ""))]
         self.update(lines(rows), layout=False)
 
 

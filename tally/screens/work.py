@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.css.query import NoMatches
 from textual.screen import Screen
+from textual.widget import Widget
 
 from tally.formats import Units
 from tally.job.state import State
@@ -92,6 +93,11 @@ class WorkScreen(Screen[None]):
 
     def on_resize(self) -> None:
         self.tally.redraw()
+
+    @property
+    def sizes(self) -> tuple[object, ...]:
+        """Of its parts: they follow a terminal that is resized a little later, one after the other."""
+        return tuple(part.size for part in self.walk_children(Widget))
 
     def show(self, snapshot: Snapshot, units: Units) -> None:
         """Draws every part that can be drawn; raises the first fault of those that cannot."""

@@ -101,3 +101,16 @@ def test_every_joint_off_the_list_reconciles_in_any_order(rack_m: list[float], d
     assert rack.reconciles and len(rack.lengths_m) == len(rack_m) - len(used)
     for left in rack.lengths_m:
         assert left in rack_m
+
+
+def test_lengths_a_hundredth_of_a_foot_apart_each_come_off_as_their_own() -> None:
+    """Two of eight joints on: by hand, the six others are left, in the rack's order; 0.01 ft is 3 mm."""
+    rack_ft = [20.02, 20.00, 19.98, 20.04, 20.01, 19.99, 20.03, 20.00]
+    day = Day(plan(casing={"rack_m": [each * 0.3048 for each in rack_ft]}))
+    day.joints([20.02 * 0.3048, 20.00 * 0.3048])
+    rack = lengths.rack(day.state.plan, day.state.string)
+    assert [round(each_m / 0.3048, 2) for each_m in rack.lengths_m] in (
+        [19.98, 20.04, 20.01, 19.99, 20.03, 20.00],
+        [20.00, 19.98, 20.04, 20.01, 19.99, 20.03],
+    )
+    assert rack.reconciles

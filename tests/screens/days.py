@@ -18,6 +18,11 @@ def casing_run() -> Day:
     return day
 
 
+def casing_begun() -> Day:
+    """Nothing in the hole yet."""
+    return Day(alarms=True)
+
+
 def casing_low() -> Day:
     """A reading far below what is expected."""
     day = casing_run()
@@ -76,6 +81,7 @@ def corrected() -> Day:
 
 
 DAYS: dict[str, Callable[[], Day]] = {
+    "begun": casing_begun,
     "casing": casing_run,
     "casing-low": casing_low,
     "before-grout": before_grout,

@@ -177,5 +177,12 @@ async def started(app: StartApp, *, size: tuple[int, int] = SMALL) -> AsyncItera
         yield under_test
 
 
+async def resized(screen: Bench, size: tuple[int, int]) -> None:
+    """The terminal as large as that, and drawn."""
+    if size != tuple(screen.app.size):
+        await screen.pilot.resize_terminal(*size)
+    await screen.settled()
+
+
 def rows_with(lines: Sequence[str], word: str) -> list[str]:
     return [line for line in lines if word in line]

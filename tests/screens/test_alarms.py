@@ -3,8 +3,9 @@
 import pytest
 
 from tally.job import events as ev
+from tally.job.view.alarms import standing
 from tests.scenario import Day, grouting_day, plan
-from tests.screens.support import Bench, bench
+from tests.screens.support import MIDDLE, Bench, bench
 
 
 def overdue() -> Day:
@@ -110,3 +111,33 @@ async def test_without_an_alarm_there_is_nothing_to_answer() -> None:
         await screen.shows("no alarm in this session so far")
         await screen.keys("a")
         await screen.shows("no alarm waits for an answer")
+
+
+def three() -> Day:
+    """Overdue returns, past the planned volume and a tremie that hangs above the grout: three that wait."""
+    day = grouting_day(alarms=True)
+    day.tremie(59.0)
+    day.batch(20, density_kg_m3=1865.0)
+    day.pump(1.2, seconds=20)
+    day.meter("STALE", "nothing for 5 s")
+    day.quiet(60.0)
+    assert len(day.standing()) >= 3
+    return day
+
+
+async def test_the_bar_names_what_else_waits_where_there_is_room() -> None:
+    day = three()
+    titles = [row.title for row in standing(day.state) if not row.acknowledged]
+    async with bench(day, place="grout", size=MIDDLE) as screen:
+        await screen.shows(titles[0], "next: ")
+        named = next(line for line in screen.lines if "next: " in line)
+        assert titles[1] in named
+        await screen.pilot.resize_terminal(132, 43)
+        await screen.shows(*titles[1:3])
+
+
+async def test_at_80_columns_the_next_stands_behind_what_is_told() -> None:
+    """ "  1,080 L pumped, returns were due by 1,062 L" takes 46 columns; a title is never cut."""
+    async with bench(three(), place="grout") as screen:
+        await screen.shows("1,080 L pumped, returns were due by 1,062 L  next: ", " and ", " more")
+        assert "…" not in "".join(screen.lines[1:3])

@@ -1,37 +1,19 @@
-"""Colours: every piece of text that is drawn, in every theme, by the contrast ratio of WCAG 2.1 (W3C, 2018).
+"""Colours: every piece of text that is drawn, in every theme and without colour, row by row of the table."""
 
-Relative luminance and contrast ratio as defined there: (L1 + 0.05) / (L2 + 0.05) with
-L = 0.2126 R + 0.7152 G + 0.0722 B, each channel linear: c / 12.92 up to 0.03928 and ((c + 0.055) / 1.055) ** 2.4 above.
-Success criterion 1.4.6 asks 7:1 for text.
-"""
-
-from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 from rich.color import Color
 from rich.color_triplet import ColorTriplet
 from rich.segment import Segment
+from rich.style import Style
 
-from tally.live.player import Player
 from tally.screens import themes
+from tally.screens.app import TallyApp
+from tests.screens.contrast import LEAST, NOT_READ, contrast, ratio, triplet, weak_in
 from tests.screens.days import DAYS
 from tests.screens.support import Bench, bench
-
-LEAST = 7.0
-# What is drawn and not read: the frame and the scroll bar's own blocks.
-NOT_READ = set("━┃┏┓┗┛▁▂▃▄▅▆▇█▔ ")
-
-
-def luminance(colour: ColorTriplet) -> float:
-    red, green, blue = (
-        channel / 12.92 if channel <= 0.03928 else ((channel + 0.055) / 1.055) ** 2.4 for channel in colour.normalized
-    )
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def ratio(first: ColorTriplet, second: ColorTriplet) -> float:
-    lighter, darker = sorted((luminance(first), luminance(second)), reverse=True)
-    return (lighter + 0.05) / (darker + 0.05)
+from tests.screens.table import ROWS, Row, Stage
 
 
 def test_the_ratio_of_known_pairs() -> None:
@@ -41,76 +23,69 @@ def test_the_ratio_of_known_pairs() -> None:
     assert ratio(ColorTriplet(0x76, 0x76, 0x76), white) == pytest.approx(4.54, abs=0.005)
 
 
-def _pairs(screen: Bench) -> Iterator[tuple[str, float]]:
-    for row in screen.segments:
-        for segment in row:
-            if not set(segment.text) <= NOT_READ:
-                yield segment.text, _contrast(segment)
-
-
-def weak_in(screen: Bench) -> list[tuple[str, float]]:
-    """Text that stands out too little."""
-    return [(text, round(contrast, 2)) for text, contrast in _pairs(screen) if contrast < LEAST]
-
-
-def _contrast(segment: Segment) -> float:
-    style = segment.style
-    assert style is not None and style.color is not None and style.bgcolor is not None, segment
-    assert not style.dim, f"dim text: {segment.text!r}"
-    return ratio(_triplet(style.color), _triplet(style.bgcolor))
-
-
-def _triplet(colour: Color) -> ColorTriplet:
-    return colour.get_truecolor()
-
-
-@pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
-async def test_everything_drawn_stands_out(theme: str) -> None:
-    day = DAYS["grout-overdue"]()
-    async with bench(day, place="grout") as screen:
-        screen.app.theme = theme
-        for keys in (("f2",), ("f3",), ("f4",), ("up",), ("f5",), ("f6",), ("f2", "h", "1"), ("escape", "u"),
-                     ("escape", "f3", "r"), ("escape", "a"), ("0", "x"), ("escape", "f9")):  # fmt: skip
-            await screen.keys(*keys)
+@pytest.mark.parametrize("row", ROWS, ids=str)
+async def test_every_screen_stands_out_in_every_theme(row: Row, stage: Stage) -> None:
+    """At its largest size, where nothing is left out."""
+    async with row.shown(replace(stage, size=row.sizes[-1])) as screen:
+        for theme in themes.ALL:
+            screen.app.theme = theme.name
+            if isinstance(screen.app, TallyApp):
+                screen.app.redraw()
             await screen.settled()
-            weak = [(text, round(contrast, 2)) for text, contrast in _pairs(screen) if contrast < LEAST]
-            assert weak == [], f"after {keys}"
+            assert weak_in(screen) == [], theme.name
 
 
 @pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
-@pytest.mark.parametrize("day", ["casing", "casing-low", "grout", "grout-ended"])
-async def test_other_states_stand_out(theme: str, day: str) -> None:
-    async with bench(DAYS[day](), place="casing" if day.startswith("casing") else "grout") as screen:
+@pytest.mark.parametrize("place", ["casing", "grout"])
+async def test_a_record_that_is_not_written_stands_out(theme: str, place: str) -> None:
+    async with bench(DAYS["grout-overdue"](), place=place) as screen:
         screen.app.theme = theme
         screen.feed.trouble = "the disk is full"
+        await screen.shows("NOT BEING WRITTEN")
         await screen.settled()
-        weak = [(text, round(contrast, 2)) for text, contrast in _pairs(screen) if contrast < LEAST]
-        assert weak == []
+        assert weak_in(screen) == []
 
 
-async def test_a_replay_stands_out() -> None:
-    for theme in themes.ALL:
-        player = Player(DAYS["grout"]().entries)
-        async with bench(player, place="grout") as screen:
-            screen.app.theme = theme.name
-            await screen.settled()
-            weak = [(text, round(contrast, 2)) for text, contrast in _pairs(screen) if contrast < LEAST]
-            assert weak == []
+@pytest.mark.parametrize("row", ROWS, ids=str)
+async def test_without_colour_the_loudest_stands_in_reverse(
+    row: Row, stage: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """NO_COLOR (no-color.org): set and not empty, no colour is added. A word and a symbol say each state."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with row.shown(stage) as screen:
+        assert screen.app.no_color
+        coloured = [each.text for line in screen.segments for each in line if not _grey(each)]
+        assert coloured == []
+        # What has no style stands in the terminal's own colours.
+        drawn = [(s.text, contrast(s)) for line in screen.segments for s in line if s.style and s.text.strip()]
+        assert [(text, found) for text, found in drawn if found < LEAST and not set(text) <= NOT_READ] == []
+        reverse = loudest(screen)
+        assert [words for words in row.loud if words not in reverse] == []
 
 
-async def test_without_colour_every_state_has_a_word_and_a_symbol(monkeypatch: pytest.MonkeyPatch) -> None:
-    """NO_COLOR (no-color.org): set and not empty, no colour is added. Reverse video stays the loudest."""
+def loudest(screen: Bench) -> str:
+    """What stands in reverse video."""
+    return "\n".join(
+        "".join(each.text if each.style and each.style.reverse else "\n" for each in line) for line in screen.segments
+    )
+
+
+def _grey(segment: Segment) -> bool:
+    """Or white, or black; a symbol's shape and its word say the rest."""
+    if segment.style is None:
+        return True
+    colours = [colour for colour in (segment.style.color, segment.style.bgcolor) if colour is not None]
+    return all(len(set(triplet(colour))) == 1 for colour in colours)
+
+
+def test_what_is_weak_or_coloured_is_found() -> None:
+    """Black on black, and red without its being said."""
+    black, red = Color.from_rgb(0, 0, 0), Color.from_rgb(255, 0, 0)
+    assert contrast(Segment("x", Style(color=black, bgcolor=black))) == pytest.approx(1.0)
+    assert not _grey(Segment("x", Style(color=red, bgcolor=black))) and _grey(Segment("x", Style(color=black)))
+
+
+async def test_each_state_of_the_grouting_has_a_word_and_a_symbol(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     async with bench(DAYS["grout-overdue"](), place="grout") as screen:
-        assert screen.app.no_color
         await screen.shows("■ STOP AND LOOK", "RETURNS OVERDUE", "PUMP STILL", "meter STALE")
-        for row in screen.segments:
-            for segment in row:
-                for colour in (segment.style.color, segment.style.bgcolor) if segment.style else ():
-                    if colour is not None:
-                        red, green, blue = _triplet(colour)
-                        assert red == green == blue, segment
-        loud = [s.text for row in screen.segments for s in row if s.style and s.style.reverse]
-        assert any("Returns overdue" in text for text in loud)
-        weak = [(text, contrast) for text, contrast in _pairs(screen) if contrast < LEAST]
-        assert weak == []

@@ -234,3 +234,50 @@ async def test_down_the_casing_the_water_behind_the_grout_is_said() -> None:
     """1,145.6 L of line less 2 % for the meter and 3 m of bore, 55.9 L: 1,066.8 L (by hand in tests/job/test_line)."""
     async with bench(grouting_day(through_casing()), place="grout") as screen:
         await screen.shows("then 1,067 L of water down the casing, and stop")
+
+
+async def test_a_stage_against_the_working_time_is_said_loudly_and_takes_a_reason() -> None:
+    """2,153 L at the most, the line with them, take 93.6 min at 23 L/min; the mix works for 90."""
+    day = Day(plan(pump={"rate_m3_s": 0.023 / 60}))
+    day.joints()
+    day.landed()
+    async with bench(day, place="grout") as screen:
+        await screen.shows("NO-GO")
+        await screen.keys("g")
+        await screen.shows(
+            "■ NO-GO: the high volume takes 1 h 34 min", "begin all the same, why ▸ pumping faster than that"
+        )
+        assert not screen.events(ev.StageStarted)
+        await screen.keys("escape", "g", "enter")
+        begun = await screen.recorded(ev.StageStarted)
+        assert begun.against == "pumping faster than that"
+        await screen.shows("working time, because pumping faster than that")
+
+
+async def test_a_stage_that_fits_is_begun_at_once() -> None:
+    day = Day(plan(pump={"rate_m3_s": 0.060 / 60}))
+    day.joints()
+    day.landed()
+    async with bench(day, place="grout") as screen:
+        await screen.shows("GO: high volume in")
+        await screen.keys("g")
+        assert (await screen.recorded(ev.StageStarted)).against == ""
+
+
+async def test_every_key_that_works_is_named_or_leads_to_the_list_of_them() -> None:
+    """At 80 columns, no meter and a stage under way, all fit; where a tank is dipped too, one leads to the others."""
+    day = grouting_day(plan(meter=None))
+    async with bench(day, place="grout") as screen:
+        await screen.shows("i ground", "y weigh them", "j bags in")
+        assert "more keys" not in screen.text
+    tank = {"shape": "box", "length_m": 1.0, "width_m": 1.0, "height_m": 1.0}
+    async with bench(grouting_day(plan(meter=None, tank=tank)), place="grout") as screen:
+        await screen.shows("F6 more keys")
+
+
+async def test_an_empty_answer_says_what_is_expected() -> None:
+    async with bench(Day(), place="grout") as screen:
+        await screen.keys("enter")
+        await screen.shows("bags in this batch: nothing was given; type a whole number such as 12, then")
+        await screen.keys("t", "enter")
+        await screen.shows("top tagged at: nothing was given; type a number in m, or with another unit")

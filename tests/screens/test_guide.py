@@ -8,11 +8,9 @@ from textual.events import Key
 from tally import planfile
 from tally.job.plan import Plan
 from tally.planfile.guided import draft
-from tally.screens import themes
 from tally.screens.start import Choice, StartApp
 from tests.planfile.test_guided import METRIC, interviewed
-from tests.screens.support import LARGE, MIDDLE, SMALL, Bench, started
-from tests.screens.test_contrast import weak_in
+from tests.screens.support import MIDDLE, Bench, started
 
 ORDER = interviewed(METRIC)
 
@@ -189,46 +187,6 @@ async def test_hostile_answers_are_drawn_and_written_as_text(here: Path) -> None
         await screen.write(name)
         await screen.shows("[/] [red]", "Place ▸")
         assert draft.read(here)["job.name"] == name
-
-
-async def test_without_colour_it_reads_the_same(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("NO_COLOR", "1")
-    drafted(here, "casing.shoe")
-    async with started(app(here)) as screen:
-        assert screen.app.no_color
-        await screen.keys("1", "1")
-        await screen.shows("1  open", "2  float shoe", "▸")
-        await screen.settled()
-        assert weak_in(screen) == []
-
-
-@pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
-async def test_everything_drawn_stands_out(here: Path, theme: str) -> None:
-    drafted(here, "mix[1].common")
-    async with started(app(here, theme=theme)) as screen:
-        for pressed in (("1",), ("1",), ("f6",), ("escape", "9"), ("backspace", "3", "enter")):
-            await screen.keys(*pressed)
-            await screen.settled()
-            assert weak_in(screen) == []
-
-
-SHOTS = {"first": "crew.driller", "choice": "mix[1].common", "stage": "stage[1].allowance", "end": ""}
-
-
-@pytest.mark.parametrize("size", [SMALL, MIDDLE, LARGE], ids=lambda size: "{}x{}".format(*size))
-@pytest.mark.parametrize("name", SHOTS)
-async def test_the_screen_reads_as_kept(here: Path, name: str, size: tuple[int, int], rebuild_goldens: bool) -> None:
-    path = Path(__file__).parent / "goldens" / "start" / "guide-{}-{}x{}.txt".format(name, *size)
-    drafted(here, SHOTS[name])
-    async with started(app(here), size=size) as screen:
-        await screen.keys("1", "1")
-        await screen.shows("▸")
-        await screen.until(lambda: screen.app.screen._view is not None, "it was worked out")
-        await screen.settled()
-        text = screen.text + "\n"
-    if rebuild_goldens:
-        path.write_text(text, encoding="utf-8", newline="\n")
-    assert text == path.read_text(encoding="utf-8")
 
 
 async def test_a_log_and_a_mix_are_told_while_they_are_typed(here: Path) -> None:

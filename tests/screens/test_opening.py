@@ -20,9 +20,9 @@ from tally.screens.places import Work
 from tally.screens.preparing import Preparation
 from tally.screens.work import WorkScreen
 from tests.scenario import Day
+from tests.screens.contrast import weak_in
 from tests.screens.days import DAYS
 from tests.screens.support import LARGE, SMALL, TINY, Bench, DayFeed
-from tests.screens.test_contrast import weak_in
 
 NAME = "house-well.toml"
 

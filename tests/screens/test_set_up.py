@@ -23,8 +23,8 @@ from tests.meters.modbus_device import FIRST, modbus_device
 from tests.meters.modbus_device import shows as device_shows
 from tests.meters.wires import joined_terminals
 from tests.planfile.test_guided import METRIC, interviewed
+from tests.screens.contrast import weak_in
 from tests.screens.support import LARGE, MIDDLE, SMALL, TINY, Bench, started
-from tests.screens.test_contrast import weak_in
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="needs pseudo-terminals")
 ORDER = interviewed(METRIC)

@@ -6,8 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from tally.job import events as ev
-from tally.job.coding import encoded
 from tally.live.clock import SystemClock
 from tally.live.recent import Recent, recent
 from tally.live.recorder import Recorder
@@ -15,34 +13,14 @@ from tally.planfile import example
 from tally.record.folder import sessions
 from tally.screens import themes
 from tally.screens.start import Choice, StartApp, StartScreen
-from tests.record.sessions import chained
 from tests.scenario import Day, plan
-from tests.screens.days import DAYS
-from tests.screens.support import LARGE, MIDDLE, SMALL, Bench, started
-from tests.screens.test_contrast import weak_in
-
-FOLDER = Path("/rig/sessions")
-
-
-def kept(folder: Path, name: str, day: Day) -> Path:
-    path = folder / f"{name}.jsonl"
-    path.write_bytes(b"".join(chained(tuple(encoded(entry) for entry in day.entries))))
-    return path
+from tests.screens.support import Bench, started
+from tests.screens.table import FOLDER, Stage, session_folder
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """Newest first: one that is no session, a signed-off one, two open ones, a damaged one."""
-    (tmp_path / "2026-05-15-torn.jsonl").write_bytes(b'{"number":1,"at":')
-    closed = DAYS["grout-ended"]()
-    closed.record(ev.SessionClosed())
-    kept(tmp_path, "2026-05-14-signed", closed)
-    kept(tmp_path, "2026-05-13-newest-open", DAYS["casing"]())
-    kept(tmp_path, "2026-05-12-older-open", DAYS["grout"]())
-    damaged = kept(tmp_path, "2026-05-11-damaged", DAYS["casing"]())
-    lines = damaged.read_bytes().split(b"\n")
-    lines[4] = lines[4].replace(b'"number"', b'"nimber"')
-    damaged.write_bytes(b"\n".join(lines))
+    session_folder(Stage(tmp_path))
     return tmp_path
 
 
@@ -200,34 +178,12 @@ async def test_the_light_goes_on_into_the_job(tmp_path: Path) -> None:
         assert await chose(screen) == Choice("demonstration", None, themes.SUNLIGHT.name)
 
 
-@pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
-async def test_everything_drawn_stands_out(folder: Path, theme: str) -> None:
-    async with started(app(folder, theme=theme)) as screen:
-        for pressed in ((), ("6",), ("escape", "f6"), ("escape", "2")):
-            await screen.keys(*pressed)
-            await screen.settled()
-            assert weak_in(screen) == []
-
-
 async def test_a_hostile_job_is_drawn_as_text(tmp_path: Path) -> None:
     name = "[/] [red] [@click=app.quit]x[/] \x1b[2J ‮abc 穴穴 " + "x" * 1_500
     facts = plan().job.model_dump() | {"name": name}
-    kept(tmp_path, "2026-05-11-[red]", Day(plan(job=facts)))
+    Stage(tmp_path).kept("2026-05-11-[red]", Day(plan(job=facts)))
     async with started(app(tmp_path)) as screen:
         await screen.shows("[/] [red]")
         await screen.keys("5")
         await screen.shows("go on recording")
         assert "\x1b" not in screen.text
-
-
-@pytest.mark.parametrize("size", [SMALL, MIDDLE, LARGE], ids=lambda size: "{}x{}".format(*size))
-async def test_the_screen_reads_as_kept(folder: Path, size: tuple[int, int], rebuild_goldens: bool) -> None:
-    path = Path(__file__).parent / "goldens" / "start" / "start-{}x{}.txt".format(*size)
-    async with started(app(folder), size=size) as screen:
-        await read(screen)
-        await screen.settled()
-        text = screen.text + "\n"
-    if rebuild_goldens:
-        path.parent.mkdir(exist_ok=True)
-        path.write_text(text, encoding="utf-8", newline="\n")
-    assert text == path.read_text(encoding="utf-8")

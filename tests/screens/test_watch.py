@@ -8,13 +8,11 @@ import pytest
 from tally.job import events as ev
 from tally.job.coding import encoded
 from tally.live.follower import Follower
-from tally.screens import themes
 from tests.live.test_follower import HeldClock
 from tests.record.sessions import chained
 from tests.scenario import Day
 from tests.screens.days import DAYS
-from tests.screens.support import LARGE, MIDDLE, SMALL, bench
-from tests.screens.test_contrast import weak_in
+from tests.screens.support import bench
 
 
 class Written:
@@ -83,31 +81,3 @@ async def test_a_file_that_is_gone_is_said_and_the_screens_stay(written: Written
     async with bench(written.follower) as screen:
         written.path.unlink()
         await screen.shows("cannot be read just now", "joints in 7")
-
-
-@pytest.mark.parametrize("theme", [theme.name for theme in themes.ALL])
-async def test_everything_drawn_stands_out(written: Written, theme: str) -> None:
-    async with bench(written.follower) as screen:
-        screen.app.theme = theme
-        written.clock.move(10.0)
-        await screen.shows("SILENT since")
-        await screen.settled()
-        assert weak_in(screen) == []
-
-
-@pytest.mark.parametrize("size", [SMALL, MIDDLE, LARGE], ids=lambda size: "{}x{}".format(*size))
-@pytest.mark.parametrize("silent", [False, True], ids=["behind", "silent"])
-async def test_the_screen_reads_as_kept(
-    tmp_path: Path, silent: bool, size: tuple[int, int], rebuild_goldens: bool
-) -> None:
-    kept = Path(__file__).parent / "goldens" / "start" / "watch{}-{}x{}.txt".format("-silent" * silent, *size)
-    written = Written(tmp_path / "day.jsonl", DAYS["grout"]())
-    async with bench(written.follower, size=size, place="grout") as screen:
-        if silent:
-            written.clock.move(60.0)
-        await screen.shows("SILENT since" if silent else "2 s behind")
-        await screen.settled()
-        text = screen.text + "\n"
-    if rebuild_goldens:
-        kept.write_text(text, encoding="utf-8", newline="\n")
-    assert text == kept.read_text(encoding="utf-8")

@@ -6,7 +6,7 @@ import math
 
 from tally.job import events as ev
 from tally.job import fill as filling
-from tally.job import geometry, grouting, lengths
+from tally.job import geometry, grouting, lengths, starting
 from tally.job import intents as want
 from tally.job.alarms.meter import GAP_WORTH_ASKING_M3
 from tally.job.decide.refusal import Deciders, Decision, Refusal, of, within
@@ -19,6 +19,8 @@ MOST_DELIVERED_M3 = 1_000.0
 MOST_VOLUME_M3 = 50.0
 MOST_STROKES = 100_000
 SAME_VOLUME_M3 = 0.001
+AGAINST = "against"
+"""Field of a refusal that asks why a stage is begun all the same."""
 
 
 def next_stage(state: State) -> tuple[int, float, float] | Refusal:
@@ -60,8 +62,16 @@ def _start_stage(state: State, intent: want.StartStage) -> Decision:
         return following
     if state.string.landed_on is None and not intent.sure:
         return Refusal("stage", "the casing is not landed yet", "grout it all the same? Enter again records it")
+    coming, against = starting.start(state, *following), intent.against.strip()
+    if coming.go is False and not against:
+        return Refusal(
+            AGAINST,
+            "NO-GO: the high volume takes {0}, the mix works {1}",
+            "Begin against it? Its reason is recorded",
+            of(Kind.DURATION, coming.takes_s or 0.0, max(coming.left_s, 0.0)),
+        )
     index, bottom_m, top_m = following
-    return [ev.StageStarted(stage=index, bottom_m=bottom_m, top_m=top_m)]
+    return [ev.StageStarted(stage=index, bottom_m=bottom_m, top_m=top_m, against=against if coming.go is False else "")]
 
 
 def _mix_batch(state: State, intent: want.MixBatch) -> Decision:

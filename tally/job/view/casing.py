@@ -10,7 +10,7 @@ from tally.engineering import hook_load
 from tally.job import events as ev
 from tally.job import lengths, loads, watching
 from tally.job.plan import Plan
-from tally.job.state import HookReading, State
+from tally.job.state import HookReading, State, String
 from tally.job.view.coming import CentralizerDue, NextJoint, Pace, centralizer_due, next_joint, pace
 from tally.job.view.entered import entered, order
 from tally.job.view.landing import LandingView, landing_view
@@ -102,7 +102,7 @@ def casing(state: State) -> CasingView:
         target=Quantity(target_m, Kind.DEPTH),
         to_go=Quantity(target_m - shoe_m, Kind.DEPTH),
         hole_bottom=Quantity(plan.hole.bottom_m, Kind.DEPTH),
-        stick_up=Quantity(lengths.stick_up_m(plan, string), Kind.LENGTH),
+        stick_up=Quantity(_stick_up_m(plan, string), Kind.LENGTH),
         stick_up_read=string.stick_up_m is not None,
         joints_in=len(string.joints),
         joints_left=len(rack.lengths_m),
@@ -133,6 +133,11 @@ def _final_joints(state: State, left_m: tuple[float, ...]) -> int:
     return next(
         (count for count in range(len(left_m)) if _final_length_m(state, left_m[:count]) >= least_m), len(left_m)
     )
+
+
+def _stick_up_m(plan: Plan, string: String) -> float:
+    """As read; else what the plan says, also while the string is shorter than that."""
+    return plan.casing.stick_up_m if string.stick_up_m is None else lengths.stick_up_m(plan, string)
 
 
 def _final_length_m(state: State, left_m: tuple[float, ...]) -> float:

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from tally.engineering import placement
-from tally.engineering.factor import Factor
 from tally.job import fill as filling
-from tally.job import geometry, grouting, line, watching, zones
+from tally.job import grouting, starting, watching, zones
 from tally.job.decide.grout import next_stage
 from tally.job.decide.refusal import Refusal
 from tally.job.fill import Fill
@@ -259,46 +258,18 @@ def _start(state: State) -> StartView | None:
     following = next_stage(state)
     if isinstance(following, Refusal):
         return None
-    index, bottom_m, top_m = following
-    planned = state.plan.stages[index]
-    bare, factor = geometry.bare_annulus(state), Factor(1.0 + planned.allowance_share, planned.spread_share)
-    whole = placement.volume_range(
-        profile=bare,
-        bottom_m=min(bottom_m, bare.bottom_m),
-        top_m=min(top_m, bottom_m, bare.bottom_m),
-        factor=factor,
-        meter_tolerance=line.meter_tolerance(state.plan),
-        zones=zones.widening(zones.known(state)),
-    )
-    line_m3, water_m3 = line.volume_m3(state.plan, planned), line.displacing_m3(state.plan, planned)
-    theory_m3 = bare.volume_m3(min(top_m, bottom_m, bare.bottom_m), min(bottom_m, bare.bottom_m))
-    planned_m3, high_m3 = factor.median * theory_m3 + line_m3, whole.high_m3 + line_m3
-    bag_m3 = grouting.stage_mix(state.plan, index).yield_per_bag_m3
-    mixed_s = [batch.elapsed_s for batch in state.grout.batches if batch.stage == len(state.grout.stages)]
-    working_s = grouting.stage_mix(state.plan, index).working_time_s
-    left_s = working_s - (state.elapsed_s - min(mixed_s)) if mixed_s else working_s
-    rate_m3_s = _likely_rate_m3_s(state)
-    takes_s = None if rate_m3_s is None else high_m3 / rate_m3_s
+    coming = starting.start(state, *following)
+    bag_m3 = grouting.stage_mix(state.plan, coming.index).yield_per_bag_m3
     return StartView(
-        planned=Quantity(planned_m3, Kind.VOLUME),
-        bags=math.ceil(max(planned_m3 - water_m3, 0.0) / bag_m3),
-        high=Quantity(high_m3, Kind.VOLUME),
-        bags_high=math.ceil(max(high_m3 - water_m3, 0.0) / bag_m3),
-        takes=Quantity(takes_s, Kind.DURATION),
-        working=Quantity(left_s, Kind.DURATION),
-        go=None if takes_s is None else takes_s <= left_s,
-        least_rate=Quantity(high_m3 / left_s if left_s > 0 else None, Kind.RATE),
+        planned=Quantity(coming.planned_m3, Kind.VOLUME),
+        bags=math.ceil(max(coming.planned_m3 - coming.water_m3, 0.0) / bag_m3),
+        high=Quantity(coming.high_m3, Kind.VOLUME),
+        bags_high=math.ceil(max(coming.high_m3 - coming.water_m3, 0.0) / bag_m3),
+        takes=Quantity(coming.takes_s, Kind.DURATION),
+        working=Quantity(coming.left_s, Kind.DURATION),
+        go=coming.go,
+        least_rate=Quantity(coming.high_m3 / coming.left_s if coming.left_s > 0 else None, Kind.RATE),
     )
-
-
-def _likely_rate_m3_s(state: State) -> float | None:
-    """The pace of the stage before, stops and all, else the plan's rate [m3/s]."""
-    for stage in reversed(state.grout.stages):
-        lasted_s = (stage.ended_s or state.elapsed_s) - stage.started_s
-        done_m3 = grouting.pumped_m3(stage, state.flow)
-        if lasted_s >= grouting.PACE_AFTER_S and done_m3 > 0.0:
-            return done_m3 / lasted_s
-    return None if state.plan.pump is None else state.plan.pump.rate_m3_s
 
 
 def _next_words(state: State) -> str:

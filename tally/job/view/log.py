@@ -137,9 +137,10 @@ def _grout_words(event: ev.AnyEvent) -> Sentence | None:
         case ev.CheckOverridden():
             return Sentence(f"not done before the first batch: {CHECKS[event.check]}; because {{0}}", (event.reason,))
         case ev.StageStarted():
+            against = "; against the working time, because {2}" if event.against else ""
             return Sentence(
-                f"stage {event.stage + 1} of the plan begun, {{0}} up to {{1}}",
-                (_q(Kind.DEPTH, event.bottom_m), _q(Kind.DEPTH, event.top_m)),
+                f"stage {event.stage + 1} of the plan begun, {{0}} up to {{1}}{against}",
+                (_q(Kind.DEPTH, event.bottom_m), _q(Kind.DEPTH, event.top_m), event.against),
             )
         case ev.BatchMixed():
             return Sentence(f"batch mixed, {event.bags} bags with {{0}} of water", (_q(Kind.VOLUME, event.water_m3),))

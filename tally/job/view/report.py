@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from tally.job import events as ev
 from tally.job.plan import Crew, JobFacts
 from tally.job.state import State
 from tally.job.view import alarms as alarm_view
@@ -14,6 +15,7 @@ from tally.job.view import reported_book as book
 from tally.job.view import reported_day
 from tally.job.view.alarms import AlarmRow
 from tally.job.view.checklist import CheckRow, gone_through
+from tally.job.view.entered import entered
 from tally.job.view.log import LogRow
 from tally.job.view.quantity import Sentence
 from tally.job.view.reported_balance import Balance
@@ -165,6 +167,11 @@ def _missing_stages(state: State, stages: tuple[StageReport, ...]) -> Iterator[S
     if not stages:
         yield Sentence("No grout stage was begun.")
         return
+    for begun in entered(state, ev.StageStarted):
+        if begun.event.against:
+            place = begun.event.stage + 1
+            words = f"Stage {place} of the plan was begun against the working time of its mix, because {{0}}"
+            yield Sentence(words, (begun.event.against,))
     for stage in stages:
         yield from _missing_stage(stage)
     done = {stage.planned_place for stage in stages}
