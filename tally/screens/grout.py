@@ -14,9 +14,10 @@ from tally.formats import Units
 from tally.job import checklist
 from tally.job.state import State
 from tally.job.view.charted import last_pumped
-from tally.job.view.grout import GroutView, StageView, grout
+from tally.job.view.grout import GroutView, grout
 from tally.job.view.hole import hole
 from tally.job.view.quantity import Kind, Quantity
+from tally.job.view.stage import StageView
 from tally.screens import asks, grout_facts, keys, words
 from tally.screens.curve import CurvePane
 from tally.screens.keys import Key

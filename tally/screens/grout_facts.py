@@ -8,8 +8,10 @@ from textual.content import Content
 
 from tally import formats
 from tally.formats import Units
-from tally.job.view.grout import GroutView, SettingView, StageView, StartView
+from tally.job.view.between_stages import SettingView, StartView
+from tally.job.view.grout import GroutView
 from tally.job.view.quantity import Kind, Quantity
+from tally.job.view.stage import StageView
 from tally.screens import parts, words
 from tally.screens.keys import Face
 from tally.screens.words import Row, line
