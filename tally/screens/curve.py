@@ -53,11 +53,9 @@ class CurvePane(Vertical):
         self._loading = True
         try:
             module: Any = await asyncio.to_thread(__import__, "textual_plot")
-            plot = module.PlotWidget(id="plot-widget", allow_pan_and_zoom=False)
+            plot = _plot_of(module)(id="plot-widget", allow_pan_and_zoom=False)
             plot.can_focus = False
             await self.mount(plot)
-            for canvas in plot.query("Canvas"):
-                canvas.render_line = _styled(canvas)
             # What is drawn before the plot has its size stands crooked.
             self.call_after_refresh(self.call_after_refresh, self._ready, plot)
         except Exception as fault:  # the figures beside it say the same
@@ -111,6 +109,18 @@ class CurvePane(Vertical):
         plot.plot(xs, ys, line_style=f"bold {ink}", hires_mode=HiResMode.BRAILLE)
         for mark in chart.marks:
             plot.scatter([mark.s / 60.0], [shown(mark.pumped_m3)], MARKS.get(mark.kind, "?"), f"bold {ink}")
+
+
+def _plot_of(module: Any) -> Any:
+    """The library's plot, every line of it styled from its first frame on."""
+
+    class Plot(module.PlotWidget):  # type: ignore[misc]
+        def compose(self) -> ComposeResult:
+            for part in super().compose():
+                part.render_line = _styled(part)
+                yield part
+
+    return Plot
 
 
 def _styled(canvas: Widget) -> Callable[[int], Strip]:
