@@ -11,7 +11,11 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    check = commands.add_parser("check", help="whether a session file is whole: every line against its digest")
+    check = commands.add_parser(
+        "check",
+        help="whether a session file is whole: every line against its digest",
+        description="Says whether a session file is whole: every line against its digest.",
+    )
     check.add_argument("file", type=Path, metavar="SESSION.jsonl")
     check.add_argument("--digest", default="", metavar="HEX",
                        help="as a report or a copy shows it: whether the file still reaches it")  # fmt: skip

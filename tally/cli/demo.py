@@ -21,7 +21,11 @@ SPEED = 20.0
 
 
 def add(commands: Commands) -> None:
-    demo = commands.add_parser("demo", help="a live job on a simulated meter; nothing needs to be set up")
+    demo = commands.add_parser(
+        "demo",
+        help="a live job on a simulated meter; nothing needs to be set up",
+        description="Runs an invented job, live, on a simulated meter; nothing needs to be set up. F9 leaves.",
+    )
     demo.add_argument("--speed", type=_speed, default=SPEED, help="times the wall clock, 1 to 60 (default 20)")
     folder_option(demo)
     demo.set_defaults(command=_command)

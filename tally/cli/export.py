@@ -16,7 +16,11 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    export = commands.add_parser("export", help="sessions as tables: jobs, joints, stages, samples, alarms")
+    export = commands.add_parser(
+        "export",
+        help="sessions as tables: jobs, joints, stages, samples, alarms",
+        description="Writes sessions as tables: jobs, joints, stages, samples, alarms.",
+    )
     export.add_argument("files", type=Path, nargs="+", metavar="SESSION.jsonl", help="or a folder: all that it holds")
     export.add_argument("-o", "--output", type=Path, required=True, metavar="FOLDER", help="a new or an empty folder")
     export.add_argument("--format", choices=("csv", "parquet"), default="csv", dest="kind",

@@ -16,7 +16,11 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    listing = commands.add_parser("list", help="the sessions of a folder: job, dates, depth, volume, state, damage")
+    listing = commands.add_parser(
+        "list",
+        help="the sessions of a folder: job, dates, depth, volume, state, damage",
+        description="Lists the sessions of a folder: job, dates, depth, volume, state, damage.",
+    )
     folder_option(listing)
     listing.add_argument("--json", action="store_true", help="one JSON object a line, in SI")
     listing.add_argument("--units", choices=("metric", "us"), help="instead of those that each plan asks for")

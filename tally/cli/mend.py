@@ -12,7 +12,11 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    mend = commands.add_parser("mend", help="write a damaged session anew, without the lines that do not hold")
+    mend = commands.add_parser(
+        "mend",
+        help="write a damaged session anew, without the lines that do not hold",
+        description="Writes a damaged session anew beside itself, with every line that holds, and says what does not.",
+    )
     mend.add_argument("file", type=Path, metavar="SESSION.jsonl")
     mend.add_argument("--by", default="", metavar="NAME", help="who mends it, for the record (else your login name)")
     mend.set_defaults(command=_command)

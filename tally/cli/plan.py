@@ -15,7 +15,12 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    plan = commands.add_parser("plan", help="work a plan file out: volumes, mixes, loads, margins, returns")
+    plan = commands.add_parser(
+        "plan",
+        help="work a plan file out: volumes, mixes, loads, margins, returns",
+        description="Works a plan file out: volumes, mixes, loads, margins, returns."
+        " Without a plan yet: tally plan --example > plan.toml",
+    )
     plan.add_argument("file", nargs="?", type=Path, metavar="PLAN.toml")
     plan.add_argument("--json", action="store_true", help="the same in SI, with the unit in every key")
     plan.add_argument("--example", action="store_true", help="print a complete plan to copy and change")

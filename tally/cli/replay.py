@@ -32,7 +32,11 @@ SAID_EVERY = 5_000
 
 
 def add(commands: Commands) -> None:
-    replay = commands.add_parser("replay", help="show a session again, in the same screens")
+    replay = commands.add_parser(
+        "replay",
+        help="show a session again, in the same screens",
+        description="Shows a recorded session again, in the same screens; the file is not touched.",
+    )
     replay.add_argument("file", type=Path, metavar="SESSION.jsonl")
     replay.add_argument("--text", action="store_true", help="as lines, without screens (so without a terminal too)")
     what_if = replay.add_argument_group("what if", "as the session would read; the file is not touched")

@@ -24,7 +24,11 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    run = commands.add_parser("run", help="record a job: from a plan, or go on with a session")
+    run = commands.add_parser(
+        "run",
+        help="record a job: from a plan, or go on with a session",
+        description="Records a job: a new one from a plan, or goes on with a session.",
+    )
     run.add_argument("file", nargs="?", type=Path, metavar="PLAN.toml or SESSION.jsonl",
                      help="without it, the newest session that is not signed off")  # fmt: skip
     run.add_argument("--port", help="the meter's port, where it differs from the plan")

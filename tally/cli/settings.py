@@ -12,7 +12,11 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    settings = commands.add_parser("settings", help="where the settings file is, and a commented example of it")
+    settings = commands.add_parser(
+        "settings",
+        help="where the settings file is, and a commented example of it",
+        description="Says where your settings file is and prints a commented example of it.",
+    )
     settings.set_defaults(command=_command)
 
 

@@ -21,7 +21,11 @@ LOOK_S = 0.5
 
 
 def add(commands: Commands) -> None:
-    watch = commands.add_parser("watch", help="show a session that another program records, read-only")
+    watch = commands.add_parser(
+        "watch",
+        help="show a session that another program records, read-only",
+        description="Shows a session that another program records, read-only, as it grows.",
+    )
     watch.add_argument("file", type=Path, metavar="SESSION.jsonl")
     units_option(watch)
     watch.set_defaults(command=_command)
