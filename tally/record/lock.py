@@ -41,7 +41,8 @@ class SessionLock:
         except Timeout as error:
             who = _holder(self._holder)
             raise RecordFault(
-                f"{self._path}: this session is being recorded by another program ({who}); close that one first"
+                f"{self._path}: this session is being recorded by another program ({who}); close that one first,"
+                " or look on with `tally watch`"
             ) from error
         except OSError as error:
             raise fault("cannot lock the session", self._path, error) from error
