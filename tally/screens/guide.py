@@ -183,10 +183,13 @@ class GuideScreen(Screen[None]):
     def _file_name(self) -> str:
         return plan_file_name(self._answers.get("job.name", ""))
 
-    def _go_on(self) -> None:
-        """To the first question that is open."""
+    def _go_on(self, changed: str = "") -> None:
+        """To the first question that is open; from one that was `changed`, to what does not go with it any more."""
         asked = self._sequence(self._answers)
-        self._ask(written.next_open(self._answers, self._zone, asked) or self.FILE)
+        following = written.next_open(self._answers, self._zone, asked) or self.FILE
+        if following.id == changed:
+            following = written.misfit(self._answers, changed, asked) or following
+        self._ask(following)
 
     def action_go(self, step: int) -> None:
         """To the question before or after, as far as they were answered; what is half typed is let go."""
@@ -232,7 +235,7 @@ class GuideScreen(Screen[None]):
             self._say(f"✗ {wrong}", "bold")
             return
         self._trouble = draft.saved(self._folder, self._answers, self.DRAFT)
-        self._go_on()
+        self._go_on(asked.id)
 
     def _fitting(self, asked: Question, text: str) -> dict[str, str]:
         """The answers with the one that `text` is, if it fits with those before it; raises `Unfit`."""

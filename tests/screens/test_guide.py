@@ -93,6 +93,22 @@ async def test_an_answer_that_does_not_fit_is_not_taken(here: Path) -> None:
         await screen.shows("Stick-up above ground")
 
 
+async def test_a_change_leads_to_the_later_answer_that_it_does_not_go_with(here: Path) -> None:
+    names = list(ORDER)
+    drafted(here, names[names.index("casing.joint_range[2]") + 1])
+    async with started(app(here)) as screen:
+        await screen.keys("1", "1")
+        for name in reversed(names[names.index("casing.rack[1]") : names.index("casing.joint_range[2]") + 1]):
+            await screen.keys("up")
+            await screen.until(lambda name=name: screen.app.screen._at == name, name)  # type: ignore[misc]
+        await screen.write("4 x 6.80")
+        await screen.shows("No joint is longer than (m) ▸ 6.5", "this does not go with casing.rack[1]: given 6.8 m")
+        assert draft.read(here)["casing.rack[1]"].startswith("4 x 6.80")
+        await screen.keys("backspace", "backspace", "backspace", "backspace", "backspace")
+        await screen.write("7")
+        await screen.until(lambda: draft.read(here).get("casing.joint_range[2]") == "7 m", "the range was taken")
+
+
 async def test_figures_move_as_an_earlier_answer_is_changed(here: Path) -> None:
     drafted(here, "meter.is")
     async with started(app(here), size=MIDDLE) as screen:

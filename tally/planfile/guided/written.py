@@ -185,6 +185,15 @@ def next_open(answers: Answers, zone: str = "", asked: Sequence[Question] | None
     return unfit or (asked[place] if place < len(asked) else None)
 
 
+def misfit(answers: Answers, changed: str, asked: Sequence[Question]) -> Question | None:
+    """The first answer behind `changed` from which on the answers do not fit; None where they do."""
+    place = next(place for place, question in enumerate(asked) if question.id == changed)
+    for later in asked[place + 1 :]:
+        if later.id in answers and mistakes(answers, later.id, asked):
+            return later
+    return None
+
+
 def saved(path: Path, text: str, *, overwrite: bool = False) -> str:
     """Writes the plan file; empty, or why it was not written. An existing file is only overwritten where it is said."""
     try:
