@@ -174,6 +174,8 @@ class Answering:
         tally = self._screen.tally
         kept = [kept for kept in tally.snapshot.state.entries if kept.entry.number in outcome.numbers]
         told = "; ".join(tally.told(each) for each in kept)
+        if tally.snapshot.state.closed:
+            told += f"; {tally.face('alarms')} {tally.face('report')} writes the report, {tally.face('leave')} leaves"
         self._screen.say(f"✓ saved {outcome.numbers[-1] if outcome.numbers else ''}: {told}")
 
     def _refused(self, intent: Intent, refusal: Refusal, given: EntryLine.Given | None) -> None:

@@ -270,11 +270,13 @@ class TallyApp(OurApp[None]):
             elif place == 2 and under is not None:
                 under.sign_off()
 
+        signed = "It is signed off: nothing more is entered. `tally run` opens it again."
+        saved = "Everything up to now is saved. The session can be taken up again later."
         self.push_screen(
             PickScreen(
-                "Stop recording?",
+                "Leave?" if state.closed else "Stop recording?",
                 ["yes, leave", "no, go on", *(["sign off: the job is done, nothing more follows"] if ready else [])],
-                remark="Everything up to now is saved. The session can be taken up again later.",
+                remark=signed if state.closed else saved,
             ),
             chosen,
         )

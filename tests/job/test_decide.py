@@ -97,6 +97,12 @@ def strokes() -> Day:
     return grouting_day(plan(meter=None, pump={"rate_m3_s": 0.001, "stroke_m3": 0.001, "efficiency_share": 0.9}))
 
 
+def tremie_left() -> Day:
+    day = landed()
+    day.tremie(30.0)
+    return day
+
+
 def closed() -> Day:
     day = landed()
     day.record(ev.SessionClosed())
@@ -253,6 +259,8 @@ REFUSED: list[tuple[Made, want.Intent, tuple[str, ...]]] = [
     (alarmed, want.AcknowledgeAlarm("load-high", "looked"), ("no alarm of that name",)),
     (alarmed, want.AcknowledgeAlarm("rack-mismatch", ""), ("say what was done",)),
     (grouting, want.CloseSession(), ("a stage is under way",)),
+    (alarmed, want.CloseSession(), ("1 alarm is not answered",)),
+    (tremie_left, want.CloseSession(), ("the tremie is still in the hole",)),
 ]
 
 

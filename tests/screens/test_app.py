@@ -35,10 +35,10 @@ async def test_a_job_that_is_done_is_signed_off_once() -> None:
         await screen.keys("f9")
         await screen.shows("sign off")
         await screen.keys("3")
-        await screen.shows("session signed off")
+        await screen.shows("session signed off; F5 w writes the report, F9 leaves")
         assert screen.app.snapshot.state.closed
         await screen.keys("f9")
-        await screen.shows("Stop recording?")
+        await screen.shows("Leave?", "nothing more is entered")
         assert "sign off" not in screen.text
 
 

@@ -87,9 +87,20 @@ def _acknowledge(state: State, intent: want.AcknowledgeAlarm) -> Decision:
 
 
 def _close(state: State, intent: want.CloseSession) -> Decision:
-    if state.grout.stage is not None and not intent.sure:
-        return Refusal("session", "a stage is under way", "sign off all the same? Enter again does it")
+    if (still := _still_open(state)) and not intent.sure:
+        return Refusal("session", "; ".join(still), "sign off all the same? Enter again does it")
     return [ev.SessionClosed(remark=intent.remark)]
+
+
+def _still_open(state: State) -> list[str]:
+    """What a crew would not leave behind unsaid."""
+    unanswered = sum(alarm.acknowledged_at is None for alarm in state.alarms)
+    said = {
+        "a stage is under way": state.grout.stage is not None,
+        f"{unanswered} alarm{'s are' if unanswered > 1 else ' is'} not answered": unanswered > 0,
+        "the tremie is still in the hole": state.grout.tremie_tip_m is not None,
+    }
+    return [words for words, holds in said.items() if holds]
 
 
 DECIDERS: Deciders = {
