@@ -171,13 +171,15 @@ def test_the_pattern_is_said_once_for_all_that_its_lines_hold(tmp_path: Path) ->
     comes_out_again(recorder.path)
 
 
+TWO_KINDS = (
+    '[meter]\nport = "{port}"\npattern = "T (?P<total>[0-9.]+)"\nunits = {{total = "L"}}\n'
+    '[[instrument]]\nname = "gauge"\nchannel = "pressure"\nport = "{port}"\n'
+    'pattern = "P (?P<pressure>[0-9.]+)"\nunits = {{pressure = "bar"}}\n'
+)
+
+
 def test_lines_of_two_kinds_are_no_garbage_to_each_other(tmp_path: Path) -> None:
-    meters = (
-        '[meter]\nport = "{port}"\npattern = "T (?P<total>[0-9.]+)"\nunits = {{total = "L"}}\n'
-        '[[instrument]]\nname = "gauge"\nchannel = "pressure"\nport = "{port}"\n'
-        'pattern = "P (?P<pressure>[0-9.]+)"\nunits = {{pressure = "bar"}}\n'
-    )
-    with PtyMeter() as rig, recording(planned(meters.format(port=rig.port)), tmp_path) as recorder:
+    with PtyMeter() as rig, recording(planned(TWO_KINDS.format(port=rig.port)), tmp_path) as recorder:
         until(recorder, lambda state: set(conditions(state).values()) == {"OPENING"})
         for count in range(40):  # three lines of pressure to one of the total: most would be garbage
             rig.send(f"T {100 + count}\r\nP 7.2\r\nP 7.2\r\nP 7.2\r\n")
@@ -185,6 +187,16 @@ def test_lines_of_two_kinds_are_no_garbage_to_each_other(tmp_path: Path) -> None
         counted_s = recorder.snapshot.state.elapsed_s
         until(recorder, lambda state: state.elapsed_s > counted_s + 1.0)  # a doubt would have been told by now
         assert [recorder.snapshot.state.flow.doubt, recorder.snapshot.state.watched[0].flow.doubt] == ["", ""]
+    assert comes_out_again(recorder.path).unread == 0
+
+
+@pytest.mark.long  # a doubt goes once its lines are a quarter of a minute old
+def test_what_none_of_them_reads_is_garbage(tmp_path: Path) -> None:
+    with PtyMeter() as rig, recording(planned(TWO_KINDS.format(port=rig.port)), tmp_path) as recorder:
+        until(recorder, lambda state: set(conditions(state).values()) == {"OPENING"})
+        for count in range(40):
+            rig.send(f"T {100 + count}\r\nP 7.2\r\nP 7.2\r\nP 7.2\r\n")
+        until(recorder, lambda state: state.flow.last_total_m3 == pytest.approx(0.139))
         rig.send("X\r\n" * 40)
         until(recorder, lambda state: state.flow.doubt == "garbage")  # what nobody reads is
         until(recorder, lambda state: state.watched[0].flow.doubt == "")  # three good lines to one for it

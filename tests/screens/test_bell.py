@@ -67,7 +67,6 @@ async def test_a_key_mutes_it_and_the_bar_says_so(rung: list[str]) -> None:
         await screen.settled()
         assert rung == []
         await screen.keys("q")
-        await screen.until(lambda: bool(rung), "it rings again")
         await screen.until(lambda: "MUTED" not in screen.text, "the word went")
 
 
