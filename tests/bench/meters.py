@@ -41,7 +41,7 @@ with tempfile.TemporaryDirectory() as folder:
     def obey():
         for _ in range(2):
             sys.stdin.readline()
-            status = recorder._session._listener._ears[0]._source.status
+            status = recorder._session._listener._ears[0].source.status
             told = {"cpu_s": time.process_time(), "lines": status.lines, "garbage": status.garbage}
             os.write(1, json.dumps(told).encode() + b"\\n")
         app.call_from_thread(app.exit)
