@@ -81,19 +81,17 @@ class Folding:
     def state(self) -> State:
         """What all that was taken comes to."""
         if self._last is not None:
-            number, at, mono_s, who = self._last
-            self._begin(
-                replace(
-                    self._state,
-                    number=number,
-                    at=at,
-                    mono_s=mono_s,
-                    who=who,
-                    elapsed_s=self._elapsed_s,
-                    flow=self._count.flow,
-                    watched=self._watch.watched,
-                    gauges=self._watch.gauges,
-                )
+            (number, at, mono_s, who), self._last = self._last, None
+            self._state = replace(
+                self._state,
+                number=number,
+                at=at,
+                mono_s=mono_s,
+                who=who,
+                elapsed_s=self._elapsed_s,
+                flow=self._count.flow,
+                watched=self._watch.watched,
+                gauges=self._watch.gauges,
             )
         return self._state
 

@@ -38,8 +38,7 @@ class Watch:
     def __init__(self, state: State) -> None:
         self._plan, self._string = state.plan, state.string
         self._grouting = bool(state.grout.stages)
-        self._gauges, self._changed = state.gauges, False
-        self._loads = state.gauges.loads
+        self._gauges = state.gauges
         self._watched = {one.name: watched(state, one) for one in state.plan.instruments}
         self._counts = {name: Count(one.flow, name) for name, one in self._watched.items()}
         stage = state.grout.stage
@@ -47,7 +46,7 @@ class Watch:
 
     @property
     def gauges(self) -> Gauges:
-        return replace(self._gauges, loads=self._loads) if self._changed else self._gauges
+        return self._gauges
 
     @property
     def watched(self) -> tuple[Watched, ...]:
@@ -70,7 +69,6 @@ class Watch:
                 )
 
     def _gauge(self, quantity: str, value: float, now_s: float, at: datetime) -> None:
-        self._changed = True
         if quantity == "pressure_pa":
             self._gauges = replace(self._gauges, pressure_pa=value, pressure_s=now_s)
         elif quantity == "density_kg_m3":
@@ -85,14 +83,14 @@ class Watch:
         expected_n = _expected_n(plan, string, self._grouting)
         if not _hangs(plan, load_n, expected_n):
             return
-        last, kept_s = (self._loads[-1], self._gauges.kept_s) if self._loads else (None, None)
+        kept, kept_s = self._gauges.loads, self._gauges.kept_s
+        last = kept[-1] if kept else None
         if last is not None and kept_s is not None and now_s - kept_s < KEPT_EVERY_S:
             changed = abs(load_n - last.load_n) > loads.band_n(plan, last.load_n)
             if not changed:
                 return
         reading = HookReading(0, load_n, "unknown", expected_n, lengths.shoe_depth_m(plan, string), at)
-        self._loads = (*self._loads, reading)[-MOST_LOADS:]
-        self._gauges = replace(self._gauges, kept_s=now_s)
+        self._gauges = replace(self._gauges, loads=(*kept, reading)[-MOST_LOADS:], kept_s=now_s)
 
 
 def _expected_n(plan: Plan, string: String, grouting: bool) -> float | None:

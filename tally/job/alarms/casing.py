@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from tally.job import lengths, loads, watching
 from tally.job.alarms.condition import Condition, Rule
-from tally.job.fill import Fill
 from tally.job.state import HookReading, State
 from tally.job.view.quantity import Kind
 
@@ -16,7 +15,7 @@ def _compared(state: State) -> HookReading | None:
     return readings[-1] if readings and hangs else None
 
 
-def load_high(state: State, fill: Fill | None) -> Condition | None:
+def load_high(state: State) -> Condition | None:
     reading = _compared(state)
     if reading is None or reading.expected_n is None:
         return None
@@ -26,7 +25,7 @@ def load_high(state: State, fill: Fill | None) -> Condition | None:
     return Condition("load-high", reading.load_n, limit_n, Kind.LOAD, reading.number or None)
 
 
-def load_low(state: State, fill: Fill | None) -> Condition | None:
+def load_low(state: State) -> Condition | None:
     reading = _compared(state)
     if reading is None or reading.expected_n is None:
         return None
@@ -36,7 +35,7 @@ def load_low(state: State, fill: Fill | None) -> Condition | None:
     return Condition("load-low", reading.load_n, limit_n, Kind.LOAD, reading.number or None)
 
 
-def hoist_limit(state: State, fill: Fill | None) -> Condition | None:
+def hoist_limit(state: State) -> Condition | None:
     """The next joint, as the longest left on the rack, would pass the lowest rated limit."""
     plan, string = state.plan, state.string
     if string.landed_on is not None:
@@ -48,7 +47,7 @@ def hoist_limit(state: State, fill: Fill | None) -> Condition | None:
     return Condition("hoist-limit", load_n, limit_n, Kind.LOAD) if load_n > limit_n else None
 
 
-def casing_floats(state: State, fill: Fill | None) -> Condition | None:
+def casing_floats(state: State) -> Condition | None:
     plan, string = state.plan, state.string
     if not string.joints or string.landed_on is not None or state.grout.stages:
         return None
@@ -58,7 +57,7 @@ def casing_floats(state: State, fill: Fill | None) -> Condition | None:
     return Condition("casing-floats", load_n, plan.limits.hook_n, Kind.LOAD)
 
 
-def rack_mismatch(state: State, fill: Fill | None) -> Condition | None:
+def rack_mismatch(state: State) -> Condition | None:
     unlisted = lengths.rack(state.plan, state.string).unlisted_m
     if not unlisted:
         return None
@@ -66,13 +65,13 @@ def rack_mismatch(state: State, fill: Fill | None) -> Condition | None:
     return Condition("rack-mismatch", float(len(unlisted)), 0.0, Kind.COUNT, last)
 
 
-def rack_count(state: State, fill: Fill | None) -> Condition | None:
+def rack_count(state: State) -> Condition | None:
     """Joints delivered, less those in the hole, on the rack and rejected; either way round."""
     missing = lengths.missing(state.plan, state.string)
     return Condition("rack-count", float(abs(missing)), 0.0, Kind.COUNT) if missing else None
 
 
-def shoe_below_hole(state: State, fill: Fill | None) -> Condition | None:
+def shoe_below_hole(state: State) -> Condition | None:
     plan = state.plan
     shoe_m = lengths.shoe_depth_m(plan, state.string)
     if shoe_m <= plan.hole.bottom_m + lengths.SAME_JOINT_M:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from tally.job.fill import Fill
-from tally.job.state import State
+from tally.job.state import Stage, State
 from tally.job.view.quantity import Kind
 
 
@@ -23,5 +23,7 @@ class Condition:
     """A second value, where it stands against one."""
 
 
-Rule = Callable[[State, Fill | None], Condition | None]
-"""(state, fill of the stage under way) -> what is wrong, or nothing."""
+Rule = Callable[[State], Condition | None]
+"""What is wrong, or nothing."""
+StageRule = Callable[[State, Stage, Fill], Condition | None]
+"""The same of the stage under way and its fill; where there is none, nobody asks."""

@@ -2,34 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from tally.job import events as ev
 from tally.job import fill as filling
 from tally.job.alarms import casing, grout, instrument, meter, record
-from tally.job.alarms.condition import Condition, Rule
+from tally.job.alarms.condition import Condition, Rule, StageRule
 from tally.job.alarms.wording import WORDINGS
-from tally.job.fill import Fill
 from tally.job.plan import Plan
 from tally.job.state import Gauges, Grout, State, String
 
 CLEAR_AFTER_S = 3.0
 """An alarm stands at least this long, so that a value that hovers at its limit does not fill the record."""
 
-LOOKED_AT_EACH_TIME: tuple[Rule, ...] = (*grout.RULES, *meter.RULES, *instrument.RULES, *record.RULES)
-RULES: tuple[Rule, ...] = (*casing.RULES, *LOOKED_AT_EACH_TIME)
+STAGE_RULES: tuple[StageRule, ...] = (*grout.STAGE_RULES, *meter.STAGE_RULES, *instrument.STAGE_RULES)
+EACH_TIME: tuple[Rule, ...] = (*meter.RULES, *instrument.RULES, *record.RULES)
+RULES: tuple[Rule | StageRule, ...] = (*casing.RULES, *STAGE_RULES, *EACH_TIME)
 
 
 def conditions(state: State) -> Iterator[Condition]:
     """Everything that is wrong in `state`."""
     yield from _of_casing.conditions(state)
     stage = state.grout.stage
-    fill = filling.fill(state, stage) if stage is not None else None
-    yield from _wrong(LOOKED_AT_EACH_TIME, state, fill)
-
-
-def _wrong(rules: Iterable[Rule], state: State, fill: Fill | None) -> Iterator[Condition]:
-    return (condition for rule in rules if (condition := rule(state, fill)) is not None)
+    if stage is not None:
+        fill = filling.fill(state, stage)
+        for stage_rule in STAGE_RULES:
+            if condition := stage_rule(state, stage, fill):
+                yield condition
+    for rule in EACH_TIME:
+        if condition := rule(state):
+            yield condition
 
 
 class _OfCasing:
@@ -42,7 +44,7 @@ class _OfCasing:
         last, now = self._last, (state.plan, state.string, state.grout, state.gauges)
         if last is not None and all(old is new for old, new in zip(last, now, strict=False)):
             return last[4]
-        found = tuple(_wrong(casing.RULES, state, None))
+        found = tuple(condition for rule in casing.RULES if (condition := rule(state)))
         self._last = (*now, found)
         return found
 

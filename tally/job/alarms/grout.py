@@ -5,7 +5,7 @@ from __future__ import annotations
 from tally.engineering import placement
 from tally.job import fill as filling
 from tally.job import geometry, grouting, line, watching, zones
-from tally.job.alarms.condition import Condition, Rule
+from tally.job.alarms.condition import Condition, StageRule
 from tally.job.fill import Fill
 from tally.job.inflow import WORTH_A_LOOK_M, inflow
 from tally.job.state import Returns, Stage, State
@@ -21,9 +21,8 @@ OFF_BOTTOM_M = 3.048
 """Tremie within 10 ft of bottom: Minn. Rules 4725.3050."""
 
 
-def returns_overdue(state: State, fill: Fill | None) -> Condition | None:
-    stage = state.grout.stage
-    if stage is None or fill is None or any(seen.strength != "none" for seen in stage.returns):
+def returns_overdue(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    if any(seen.strength != "none" for seen in stage.returns):
         return None
     if watching.returns_heard(state) is not None:
         return None
@@ -34,13 +33,12 @@ def returns_overdue(state: State, fill: Fill | None) -> Condition | None:
     return Condition("returns-overdue", fill.pumped_m3, limit_m3, Kind.VOLUME)
 
 
-def no_rise(state: State, fill: Fill | None) -> Condition | None:
+def no_rise(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """A tag that found the top no higher than the tag before, for all that was pumped between the two.
 
     Published trigger: Minn. Rules 4727.0980, more than one cubic yard of grout or what fills 10 vertical feet.
     """
-    stage = state.grout.stage
-    if stage is None or len(stage.tags) < 2:
+    if len(stage.tags) < 2:
         return None
     before, last = stage.tags[-2], stage.tags[-1]
     limit_m3 = _no_rise_m3(state, before.depth_m)
@@ -57,15 +55,15 @@ def _no_rise_m3(state: State, depth_m: float) -> float:
     return min(limits.no_rise_m3, profile.capacity_m3_m(within_m) * limits.no_rise_m)
 
 
-def returns_stopped(state: State, fill: Fill | None) -> Condition | None:
+def returns_stopped(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """Returns were there, then none: for as long as the pump has moved since."""
-    stage, limit_s = state.grout.stage, state.plan.alarms.returns_stop_s
+    limit_s = state.plan.alarms.returns_stop_s
     heard = watching.returns_heard(state)
     if heard is not None and heard.condition == "LIVE" and heard.moved_s is not None:
         pumped_on_s = _moved_until_s(state) - heard.moved_s
         if pumped_on_s >= limit_s:
             return Condition("returns-stopped", pumped_on_s, limit_s, Kind.DURATION)
-    if stage is None or not stage.returns or stage.returns[-1].strength != "none":
+    if not stage.returns or stage.returns[-1].strength != "none":
         return None
     gone = _gone_since(stage.returns)
     if gone is None:
@@ -76,25 +74,23 @@ def returns_stopped(state: State, fill: Fill | None) -> Condition | None:
     return Condition("returns-stopped", pumped_on_s, limit_s, Kind.DURATION, gone.number)
 
 
-def over_planned(state: State, fill: Fill | None) -> Condition | None:
-    stage = state.grout.stage
-    if stage is None or fill is None or _grout_seen(stage) is not None or fill.pumped_m3 <= fill.planned_m3:
+def over_planned(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    if _grout_seen(stage) is not None or fill.pumped_m3 <= fill.planned_m3:
         return None
     return Condition("over-planned-volume", fill.pumped_m3, fill.planned_m3, Kind.VOLUME)
 
 
-def past_high(state: State, fill: Fill | None) -> Condition | None:
+def past_high(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """Even the widest hole that is believed in would be full; only a tag tells where the grout is."""
-    stage = state.grout.stage
-    if stage is None or fill is None or _grout_seen(stage) is not None or fill.pumped_m3 <= fill.planned_high_m3:
+    if _grout_seen(stage) is not None or fill.pumped_m3 <= fill.planned_high_m3:
         return None
     return Condition("past-high-volume", fill.pumped_m3, fill.planned_high_m3, Kind.VOLUME)
 
 
-def over_mixed(state: State, fill: Fill | None) -> Condition | None:
+def over_mixed(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """What was pumped on this job against its batches, with a line of flush water and what two sources may differ."""
     grout, limits = state.grout, state.plan.alarms
-    if grout.stage is None or fill is None or not grout.batches:
+    if not grout.batches:
         return None
     planned = [filling.planned_stage(state.plan, stage) for stage in grout.stages]
     water_m3 = sum(line.displacing_m3(state.plan, one) for one in planned) + state.plan.line.volume_m3 * len(planned)
@@ -104,19 +100,16 @@ def over_mixed(state: State, fill: Fill | None) -> Condition | None:
     return Condition("pumped-over-mixed", pumped_m3, most_m3, Kind.VOLUME) if pumped_m3 > most_m3 else None
 
 
-def pump_stopped(state: State, fill: Fill | None) -> Condition | None:
-    stage, since_s = state.grout.stage, grouting.stopped_since_s(state)
-    if stage is None or since_s is None or fill is None or fill.pumped_m3 <= 0:
+def pump_stopped(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    since_s = grouting.stopped_since_s(state)
+    if since_s is None or fill.pumped_m3 <= 0:
         return None
     limit_s = grouting.stage_mix(state.plan, stage.index).working_time_s * state.plan.alarms.pump_stop_share
     still_s = state.elapsed_s - since_s
     return Condition("pump-stopped", still_s, limit_s, Kind.DURATION) if still_s > limit_s else None
 
 
-def working_time(state: State, fill: Fill | None) -> Condition | None:
-    stage = state.grout.stage
-    if stage is None:
-        return None
+def working_time(state: State, stage: Stage, fill: Fill) -> Condition | None:
     mine = len(state.grout.stages) - 1
     oldest_s = min((batch.elapsed_s for batch in state.grout.batches if batch.stage == mine), default=None)
     if oldest_s is None:
@@ -126,13 +119,13 @@ def working_time(state: State, fill: Fill | None) -> Condition | None:
     return Condition("working-time", age_s, limit_s, Kind.DURATION) if age_s > limit_s else None
 
 
-def batch_density(state: State, fill: Fill | None) -> Condition | None:
-    if state.grout.stage is None or not state.grout.batches:
+def batch_density(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    if not state.grout.batches:
         return None
     batch = state.grout.batches[-1]
     if batch.density_kg_m3 is None or batch.stage != len(state.grout.stages) - 1:
         return None
-    mix = grouting.stage_mix(state.plan, state.grout.stages[-1].index)
+    mix = grouting.stage_mix(state.plan, stage.index)
     low, high = mix.density_kg_m3 - mix.density_band_kg_m3, mix.density_kg_m3 + mix.density_band_kg_m3
     if low <= batch.density_kg_m3 <= high:
         return None
@@ -140,9 +133,9 @@ def batch_density(state: State, fill: Fill | None) -> Condition | None:
     return Condition("batch-density", batch.density_kg_m3, edge, Kind.DENSITY, batch.number)
 
 
-def thin_returns(state: State, fill: Fill | None) -> Condition | None:
-    stage, found = state.grout.stage, watching.surface_density(state)
-    if stage is None or found is None:
+def thin_returns(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    found = watching.surface_density(state)
+    if found is None:
         return None
     density_kg_m3, entry = found
     mix = grouting.stage_mix(state.plan, stage.index)
@@ -150,27 +143,20 @@ def thin_returns(state: State, fill: Fill | None) -> Condition | None:
     return Condition("thin-returns", density_kg_m3, low, Kind.DENSITY, entry) if density_kg_m3 < low else None
 
 
-def stock_short(state: State, fill: Fill | None) -> Condition | None:
-    stage = state.grout.stage
-    if stage is None or fill is None:
-        return None
+def stock_short(state: State, stage: Stage, fill: Fill) -> Condition | None:
     needed, left = _bags_to_mix(state, stage, fill, fill.needed_m3), grouting.bags_left(state)
     return Condition("stock-short", float(left), needed, Kind.COUNT) if needed > left + GRACE else None
 
 
-def stock_thin(state: State, fill: Fill | None) -> Condition | None:
+def stock_thin(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """Enough for the likely need, short of the high one."""
-    stage = state.grout.stage
-    if stage is None or fill is None or stock_short(state, fill) is not None:
+    if stock_short(state, stage, fill) is not None:
         return None
     needed, left = _bags_to_mix(state, stage, fill, fill.needed_high_m3), grouting.bags_left(state)
     return Condition("stock-thin", float(left), needed, Kind.COUNT) if needed > left + GRACE else None
 
 
-def water_short(state: State, fill: Fill | None) -> Condition | None:
-    stage = state.grout.stage
-    if stage is None or fill is None:
-        return None
+def water_short(state: State, stage: Stage, fill: Fill) -> Condition | None:
     bags = max(_bags_to_mix(state, stage, fill, fill.needed_m3), 0.0)
     per_bag_m3 = grouting.stage_mix(state.plan, stage.index).water_per_bag_m3
     besides_m3 = state.plan.aboard.wash_up_m3 + min(fill.displacing_m3, fill.needed_m3)
@@ -187,9 +173,7 @@ def _bags_to_mix(state: State, stage: Stage, fill: Fill, needed_m3: float) -> fl
     return (grout_m3 - mixed_m3) / grouting.stage_mix(state.plan, stage.index).yield_per_bag_m3
 
 
-def zone_near(state: State, fill: Fill | None) -> Condition | None:
-    if state.grout.stage is None or fill is None:
-        return None
+def zone_near(state: State, stage: Stage, fill: Fill) -> Condition | None:
     zone = zones.ahead(state, fill.top.likely_m)
     if zone is None or fill.top.likely_m - zone.bottom_m > ZONE_NEAR_M:
         return None
@@ -197,10 +181,9 @@ def zone_near(state: State, fill: Fill | None) -> Condition | None:
     return Condition("zone-near", fill.top.likely_m, zone.bottom_m, Kind.DEPTH, entry)
 
 
-def finish_late(state: State, fill: Fill | None) -> Condition | None:
+def finish_late(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """At the pace so far the high volume is not in before the oldest batch's working time ends."""
-    stage = state.grout.stage
-    if stage is None or fill is None or fill.out_m3 <= 0.0:
+    if fill.out_m3 <= 0.0:
         return None
     pace_m3_s = grouting.pace_m3_s(state, stage)
     good_until_s = grouting.oldest_good_until_s(state, len(state.grout.stages) - 1)
@@ -211,17 +194,17 @@ def finish_late(state: State, fill: Fill | None) -> Condition | None:
     return Condition("finish-late", takes_s, left_s, Kind.DURATION) if takes_s > left_s else None
 
 
-def tremie_off_bottom(state: State, fill: Fill | None) -> Condition | None:
+def tremie_off_bottom(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """Before the first grout comes out of it."""
-    tip_m, stage = _tip_m(state), state.grout.stage
-    if tip_m is None or stage is None or fill is None or fill.out_m3 > 0.0:
+    tip_m = _tip_m(state, stage)
+    if tip_m is None or fill.out_m3 > 0.0:
         return None
     off_m = stage.bottom_m - tip_m
     return Condition("tremie-off-bottom", off_m, OFF_BOTTOM_M, Kind.LENGTH) if off_m > OFF_BOTTOM_M else None
 
 
-def tremie_cover(state: State, fill: Fill | None) -> Condition | None:
-    cover_m = _cover_m(state, fill)
+def tremie_cover(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    cover_m = _cover_m(state, stage, fill)
     if cover_m is None or state.plan.tremie is None:
         return None
     least_m = state.plan.tremie.minimum_cover_m
@@ -231,25 +214,24 @@ def tremie_cover(state: State, fill: Fill | None) -> Condition | None:
     return Condition("tremie-cover", cover_m, least_m, Kind.LENGTH)
 
 
-def tremie_above(state: State, fill: Fill | None) -> Condition | None:
-    cover_m, tip_m = _cover_m(state, fill), _tip_m(state)
+def tremie_above(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    cover_m, tip_m = _cover_m(state, stage, fill), _tip_m(state, stage)
     if cover_m is None or tip_m is None or cover_m >= 0.0:
         return None
     return Condition("tremie-above", tip_m, tip_m - cover_m, Kind.DEPTH)
 
 
-def _tip_m(state: State) -> float | None:
-    """Where the tremie hangs, if the stage under way is placed by it."""
-    stage = state.grout.stage
-    by_tremie = stage is not None and filling.planned_stage(state.plan, stage).method == "tremie"
+def _tip_m(state: State, stage: Stage) -> float | None:
+    """Where the tremie hangs, if the stage is placed by it."""
+    by_tremie = filling.planned_stage(state.plan, stage).method == "tremie"
     return state.grout.tremie_tip_m if by_tremie else None
 
 
-def _cover_m(state: State, fill: Fill | None) -> float | None:
+def _cover_m(state: State, stage: Stage, fill: Fill) -> float | None:
     """The tremie's cover once it can have one: the first grout rises to an end that hangs as near to bottom as it
     should. While the pump is stopped by key the end may hang clear, as it should after an interruption."""
-    tip_m, stage = _tip_m(state), state.grout.stage
-    if tip_m is None or stage is None or fill is None or fill.out_m3 <= 0.0 or state.grout.pump_stop is not None:
+    tip_m = _tip_m(state, stage)
+    if tip_m is None or fill.out_m3 <= 0.0 or state.grout.pump_stop is not None:
         return None
     tagged_below = bool(stage.tags) and stage.tags[-1].depth_m > tip_m
     if stage.bottom_m - tip_m <= OFF_BOTTOM_M and not tagged_below:
@@ -257,9 +239,8 @@ def _cover_m(state: State, fill: Fill | None) -> float | None:
     return placement.tremie_cover_m(tip_depth_m=tip_m, lowest_top_m=fill.top.low_m)
 
 
-def grout_under_shoe(state: State, fill: Fill | None) -> Condition | None:
-    stage = state.grout.stage
-    found = inflow(state, stage, fill) if stage is not None and fill is not None else None
+def grout_under_shoe(state: State, stage: Stage, fill: Fill) -> Condition | None:
+    found = inflow(state, stage, fill)
     if found is None or found.rise_m <= WORTH_A_LOOK_M:
         return None
     return Condition("grout-under-shoe", found.rise_m, WORTH_A_LOOK_M, Kind.LENGTH)
@@ -284,7 +265,7 @@ def _moved_until_s(state: State) -> float:
     return max(moved, default=0.0)
 
 
-RULES: tuple[Rule, ...] = (
+STAGE_RULES: tuple[StageRule, ...] = (
     returns_overdue,
     no_rise,
     returns_stopped,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tally.job import grouting, watching
-from tally.job.alarms.condition import Condition, Rule
+from tally.job.alarms.condition import Condition, Rule, StageRule
 from tally.job.fill import Fill
-from tally.job.state import Flow, State, Watched
+from tally.job.state import Flow, Stage, State, Watched
 from tally.job.view.quantity import Kind
 from tally.job.watching import FRESH_S
 
@@ -32,9 +32,9 @@ def _flows(state: State) -> Iterator[Flow]:
     yield from (watching.watched(state, instrument).flow for instrument in state.plan.instruments)
 
 
-def sources_disagree(state: State, fill: Fill | None) -> Condition | None:
+def sources_disagree(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """What counts against a second source of the same volume, since both were last heard without a break."""
-    if state.grout.stage is None or state.plan.meter is None or state.flow.condition != "LIVE":
+    if state.plan.meter is None or state.flow.condition != "LIVE":
         return None
     limits = state.plan.alarms
     for one in _watched(state, "grout in"):
@@ -51,10 +51,8 @@ def sources_disagree(state: State, fill: Fill | None) -> Condition | None:
     return None
 
 
-def returns_deficit(state: State, fill: Fill | None) -> Condition | None:
+def returns_deficit(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """Less coming out than going in, added up since returns began."""
-    if state.grout.stage is None:
-        return None
     limits = state.plan.alarms
     for one in _watched(state, "returns out"):
         both = watching.returned_m3(state, one)
@@ -67,10 +65,10 @@ def returns_deficit(state: State, fill: Fill | None) -> Condition | None:
     return None
 
 
-def meter_frozen(state: State, fill: Fill | None) -> Condition | None:
+def meter_frozen(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """The count stands still while something else says that the pump runs."""
-    stage, flow = state.grout.stage, state.flow
-    if stage is None or state.plan.meter is None or flow.condition != "LIVE":
+    flow = state.flow
+    if state.plan.meter is None or flow.condition != "LIVE":
         return None
     moved_s = max(flow.moved_s or 0.0, stage.started_s)
     still_s, limit_s = state.elapsed_s - moved_s, state.plan.alarms.frozen_s
@@ -93,24 +91,24 @@ def _pump_runs(state: State, moved_s: float) -> bool:
     return said and started_s is not None and state.elapsed_s - started_s > limit_s
 
 
-def meter_gone(state: State, fill: Fill | None) -> Condition | None:
+def meter_gone(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """The counting meter's port has gone: told at once, before its silence is long enough to be told."""
     flow, limit_s = state.flow, state.plan.alarms.gone_s
-    if state.grout.stage is None or state.plan.meter is None or flow.condition != "FAULT" or limit_s is None:
+    if state.plan.meter is None or flow.condition != "FAULT" or limit_s is None:
         return None
     gone_s = state.elapsed_s - flow.changed_s
     return Condition("meter-gone", gone_s, limit_s, Kind.DURATION) if gone_s > limit_s else None
 
 
-def meter_backward(state: State, fill: Fill | None) -> Condition | None:
+def meter_backward(state: State) -> Condition | None:
     return _doubted(state, "backward", "meter-backward", 0.0, Kind.VOLUME)
 
 
-def meter_garbage(state: State, fill: Fill | None) -> Condition | None:
+def meter_garbage(state: State) -> Condition | None:
     return _doubted(state, "garbage", "meter-garbage", 0.5, Kind.SHARE)
 
 
-def meter_flood(state: State, fill: Fill | None) -> Condition | None:
+def meter_flood(state: State) -> Condition | None:
     return _doubted(state, "flood", "meter-flood", 0.0, Kind.COUNT)
 
 
@@ -119,10 +117,10 @@ def _doubted(state: State, doubt: str, alarm: str, limit: float, kind: Kind) -> 
     return Condition(alarm, max(amounts), limit, kind) if amounts else None
 
 
-def meter_blind(state: State, fill: Fill | None) -> Condition | None:
+def meter_blind(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """A meter that keeps no count of its own was away while a stage was under way: nobody knows what went through."""
-    stage, flow, meter = state.grout.stage, state.flow, state.plan.meter
-    if stage is None or meter is None or meter.keeps_count or flow.gap_s is None:
+    flow, meter = state.flow, state.plan.meter
+    if meter is None or meter.keeps_count or flow.gap_s is None:
         return None
     from_s, until_s = flow.gap_s
     away_s = until_s - max(from_s, stage.started_s)
@@ -135,11 +133,8 @@ def meter_blind(state: State, fill: Fill | None) -> Condition | None:
     return Condition("meter-blind", away_s, state.plan.alarms.no_data_s, Kind.DURATION)
 
 
-def check_silent(state: State, fill: Fill | None) -> Condition | None:
+def check_silent(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """An instrument beside the meter that counts is not heard while a stage is under way."""
-    stage = state.grout.stage
-    if stage is None:
-        return None
     limit_s = max(state.plan.alarms.no_data_s, FRESH_S)
     silent_s = [
         state.elapsed_s - max(stage.started_s, one.flow.last_data_s or 0.0)
@@ -150,7 +145,7 @@ def check_silent(state: State, fill: Fill | None) -> Condition | None:
     return Condition("check-silent", max(silent_s), limit_s, Kind.DURATION)
 
 
-def pressure_high(state: State, fill: Fill | None) -> Condition | None:
+def pressure_high(state: State) -> Condition | None:
     pump, gauges = state.plan.pump, state.gauges
     if pump is None or pump.pressure_limit_pa is None or gauges.pressure_pa is None or gauges.pressure_s is None:
         return None
@@ -159,26 +154,23 @@ def pressure_high(state: State, fill: Fill | None) -> Condition | None:
     return Condition("pressure-high", gauges.pressure_pa, pump.pressure_limit_pa, Kind.PRESSURE)
 
 
-def rate_high(state: State, fill: Fill | None) -> Condition | None:
+def rate_high(state: State, stage: Stage, fill: Fill) -> Condition | None:
     """Past what the plan says that the pump can deliver."""
     pump, rate_m3_s = state.plan.pump, state.flow.rate_m3_s
-    if pump is None or pump.greatest_rate_m3_s is None or rate_m3_s is None or state.grout.stage is None:
+    if pump is None or pump.greatest_rate_m3_s is None or rate_m3_s is None:
         return None
     if rate_m3_s <= pump.greatest_rate_m3_s:
         return None
     return Condition("rate-high", rate_m3_s, pump.greatest_rate_m3_s, Kind.RATE)
 
 
-RULES: tuple[Rule, ...] = (
+STAGE_RULES: tuple[StageRule, ...] = (
     sources_disagree,
     returns_deficit,
     meter_frozen,
     meter_gone,
-    meter_backward,
-    meter_garbage,
-    meter_flood,
     meter_blind,
     check_silent,
-    pressure_high,
     rate_high,
 )
+RULES: tuple[Rule, ...] = (meter_backward, meter_garbage, meter_flood, pressure_high)
