@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from tally import __version__
 from tally.cli.common import units_option
@@ -16,11 +16,10 @@ from tally.cli.fault import CommandFault
 if TYPE_CHECKING:
     from tally.cli.common import Commands
     from tally.formats import Units
-    from tally.job.state import State
     from tally.job.view.report import ReportView
     from tally.live.loading import Opened
-    from tally.report.document import Format
 
+Format = Literal["md", "pdf", "csv", "json"]
 SUFFIXES: dict[str, Format] = {".md": "md", ".pdf": "pdf", ".csv": "csv", ".json": "json"}
 
 
@@ -88,12 +87,12 @@ class SessionPaper:
     def told(self, units: Units) -> list[str]:
         from tally.report.told import told
 
-        return told(_view(self.path)[0], units)
+        return told(_Read.of(self.path).view(), units)
 
     def ruled(self, units: Units) -> list[str]:
         from tally.report.ruled import looked_through
 
-        return looked_through(_view(self.path)[0].rules, units)
+        return looked_through(_Read.of(self.path).view().rules, units)
 
     def write(self, form: Format, units: Units) -> Path:
         """Beside the session, under a name that is still free."""
@@ -111,27 +110,58 @@ class SessionPaper:
 
 def made_from(path: Path, form: Format, units: Units | None, day: date | None = None) -> dict[str, bytes]:
     """The report in a format: endings of file names to what belongs into each."""
+    if form == "pdf":
+        return {".pdf": _printed(path, units, day)}
     from tally.report.document import document
 
-    view, state = _view(path, day)
-    return document(view, state, form, units or state.plan.job.units)
+    read = _Read.of(path, day)
+    return document(read.view(), form, units or read.units)
 
 
-def _view(path: Path, day: date | None = None) -> tuple[ReportView, State]:
-    from tally.job.view.report import report
-    from tally.live.loading import open_checked
+def _printed(path: Path, units: Units | None, day: date | None) -> bytes:
+    from tally.report.draughtsman import Draughtsman
 
-    opened, disagreements = open_checked(path)
-    opened, since = (opened, None) if day is None else _of_day(opened, day)
-    view = report(
-        opened.state,
-        digest=opened.extent.chain,
-        program=__version__,
-        problems=opened.problems,
-        disagreements=disagreements,
-        since=since,
-    )
-    return view, opened.state
+    with Draughtsman() as draughtsman:  # gets ready while the session is read, and draws while the view is made
+        read = _Read.of(path, day)
+        from tally.job.view.charted import charts
+
+        draughtsman.ask(charts(read.opened.state), units or read.units)
+        from tally.report.pdf import pdf
+
+        return pdf(read.view(), units or read.units, draughtsman.drawings())
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A session as it was read, or one day of it."""
+
+    opened: Opened
+    disagreements: list[str]
+    since: datetime | None
+
+    @classmethod
+    def of(cls, path: Path, day: date | None = None) -> _Read:
+        from tally.live.loading import open_checked
+
+        opened, disagreements = open_checked(path)
+        opened, since = (opened, None) if day is None else _of_day(opened, day)
+        return cls(opened, disagreements, since)
+
+    @property
+    def units(self) -> Units:
+        return self.opened.state.plan.job.units
+
+    def view(self) -> ReportView:
+        from tally.job.view.report import report
+
+        return report(
+            self.opened.state,
+            digest=self.opened.extent.chain,
+            program=__version__,
+            problems=self.opened.problems,
+            disagreements=self.disagreements,
+            since=self.since,
+        )
 
 
 def _of_day(opened: Opened, day: date) -> tuple[Opened, datetime]:

@@ -1,15 +1,12 @@
 """Runs the simulated meter in a process of its own, for programs."""
 
 import contextlib
-import os
 import queue
 import subprocess
-import sys
 import threading
-from pathlib import Path
 from types import TracebackType
 
-_ROOT = Path(__file__).resolve().parents[2]
+from tally import child
 
 
 class SimulatorFault(Exception):
@@ -49,16 +46,8 @@ class SimulatorProcess:
 
     def launch(self) -> None:
         """Has it start by itself; `start` then waits for its port, and something else can be done meanwhile."""
-        environment = dict(os.environ)
-        environment["PYTHONPATH"] = os.pathsep.join(filter(None, [str(_ROOT), environment.get("PYTHONPATH", "")]))
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "tally.meters.simulator", *self._arguments],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,  # nothing may be written over a screen
-            env=environment,
-            start_new_session=True,  # Ctrl+C is for the program, which then ends the simulator itself
-        )
+        # nothing may be written over a screen
+        self._process = child.started("tally.meters.simulator", *self._arguments, errors=subprocess.STDOUT)
         threading.Thread(target=self._listen, args=(self._process,), daemon=True).start()
 
     def command(self, text: str) -> None:

@@ -60,6 +60,12 @@ STYLE: Any = {
 }
 
 
+def get_ready() -> None:
+    """Loads the drawing library, which takes longer than to draw."""
+    import matplotlib.backends.backend_svg
+    import matplotlib.figure  # noqa: F401
+
+
 def drawings(view: Charts, units: Units) -> list[list[dict[str, Any]]]:
     """Rows of drawings, each with its SVG, its share of the row's width and words for whoever cannot see it."""
     import matplotlib

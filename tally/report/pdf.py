@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from importlib import resources
 
 from tally import formats
@@ -30,11 +31,10 @@ def pdf(view: ReportView, units: Units, drawings: Sequence[Sequence[sheet.Part]]
 
     Of the settings that take the fewest pages it is the roomiest.
     """
-    roomy = _set(view, units, drawings, "roomy")
-    if _pages(roomy) == 1:
-        return roomy
-    closest = _set(view, units, drawings, "closest")
-    if _pages(closest) == _pages(roomy):
+    with ThreadPoolExecutor() as at_once:  # the typesetter leaves Python alone meanwhile
+        settings: tuple[sheet.Setting, ...] = ("roomy", "closest")
+        roomy, closest = at_once.map(lambda setting: _set(view, units, drawings, setting), settings)
+    if _pages(roomy) in (1, _pages(closest)):
         return roomy
     close = _set(view, units, drawings, "close")
     return close if _pages(close) == _pages(closest) else closest
