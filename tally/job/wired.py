@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -10,6 +11,8 @@ from tally.job.model import MOST, Model, Positive, Share, Text
 
 ValueName = Literal["total", "pulses", "rate", "density", "force", "pressure", "current"]
 """What a line or a register may hold; see `tally.meters.dialect`."""
+Bank = Literal["holding", "input"]
+"""Which of a Modbus device's two tables."""
 Signed = Annotated[float, Field(ge=-MOST, le=MOST)]
 
 
@@ -20,7 +23,7 @@ class Register(Model):
     address: Annotated[int, Field(ge=0, le=65_535)]
     """From 0: what a manual calls 40001 is 0."""
     unit: Annotated[int, Field(ge=1, le=247)] = 1
-    bank: Literal["holding", "input"] = "holding"
+    bank: Bank = "holding"
     type: Literal["uint16", "int16", "uint32", "int32", "uint64", "int64", "float32", "float64"] = "float32"
     order: Literal["ABCD", "CDAB", "BADC", "DCBA"] = "ABCD"
     factor: Positive
@@ -71,6 +74,26 @@ class Wired(Model):
     def keeps_count(self) -> bool:
         """True where the instrument counts by itself, so that it tells afterwards what went by unheard."""
         return bool({"total", "pulses"} & {*self.factors, *(one.reads for one in self.registers)})
+
+
+PLAIN = "plain"
+"""In place of a pattern: lines in the dialect that needs none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """How a port is listened to before its instrument is known in full: `wired` once it is; until then a pattern whose
+    units are open, or the registers from `address` on."""
+
+    port: str
+    baud: int = 9600
+    bits: str = "8N1"
+    modbus: bool = False
+    wired: Wired | None = None
+    pattern: str = ""
+    unit: int = 1
+    bank: Bank = "holding"
+    address: int | None = None
 
 
 GROUT = "grout"

@@ -12,10 +12,10 @@ from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import Literal, cast
+from typing import Literal
 
 from tally.job.view.quantity import Kind
-from tally.job.wired import Wired
+from tally.job.wired import PLAIN, Wiring
 from tally.live.instruments import dialect, opener
 from tally.live.sampling import FASTEST_M3_S, LEAP_FLOOR_M3
 from tally.meters.bench import Bench, Heard, PacketBench
@@ -23,7 +23,6 @@ from tally.meters.current import CurrentLoop
 from tally.meters.dialect import DialectFault, LineDialect, plain, shown
 from tally.meters.modbus_port import is_tcp
 from tally.meters.probe import Probe
-from tally.meters.register import Bank
 from tally.meters.transport import PortFault, known_ports, open_port
 
 AGAIN_S = 1.0
@@ -51,26 +50,10 @@ _KINDS: Mapping[str, tuple[str, Kind]] = MappingProxyType(
         "pressure_pa": ("pressure", Kind.PRESSURE),
     }
 )
-PLAIN = "plain"
 _QUIET = "nothing arrives: check power and the two data wires (swap them); some meters speak only when asked"
 _SILENT = "no answer: check power, unit id, speed and parity, and the two data wires (swap them)"
 _GARBAGE = "mostly garbage: another speed or parity, or it is Modbus"
 _UNREAD = "lines come, but none can be read like that"
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """How to listen. `wired` reads in full; else a pattern whose units are open, or registers from `address` on."""
-
-    port: str
-    baud: int = 9600
-    bits: str = "8N1"
-    modbus: bool = False
-    wired: Wired | None = None
-    pattern: str = ""
-    unit: int = 1
-    bank: str = "holding"
-    address: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +81,7 @@ State = Literal["idle", "opening", "open", "fault"]
 class Picture:
     """`trouble` is in words, for the crew; counts are since the port was opened."""
 
-    setting: Setting | None = None
+    setting: Wiring | None = None
     state: State = "idle"
     trouble: str = ""
     lines: int = 0
@@ -116,13 +99,13 @@ class Trial:
     """Listens from `listen` to `stop`."""
 
     def __init__(self) -> None:
-        self._wanted: Setting | None = None
+        self._wanted: Wiring | None = None
         self._changed = threading.Condition()
         self._over = False
         self._thread: threading.Thread | None = None
         self.picture = Picture()
 
-    def listen(self, setting: Setting | None) -> None:
+    def listen(self, setting: Wiring | None) -> None:
         """From now on with this setting, or with none; the same again changes nothing."""
         with self._changed:
             if setting == self._wanted or self._over:
@@ -159,17 +142,17 @@ class Trial:
                 self.picture = Picture(setting, "fault", f"the port failed: {type(error).__name__}: {error}"[:300])
                 self.pause(setting, AGAIN_S)
 
-    def goes_on(self, setting: Setting | None) -> bool:
+    def goes_on(self, setting: Wiring | None) -> bool:
         return not self._over and self._wanted == setting
 
-    def other_reading(self, setting: Setting) -> Setting | None:
+    def other_reading(self, setting: Wiring) -> Wiring | None:
         """What is wanted now, where that only reads otherwise what the same port sends."""
         wanted = self._wanted
         if self._over or wanted is None or wanted.modbus or setting.modbus:
             return None
         return replace(setting, wired=wanted.wired, pattern=wanted.pattern) if _line(wanted) == _line(setting) else None
 
-    def pause(self, setting: Setting | None, wait_s: float | None) -> None:
+    def pause(self, setting: Wiring | None, wait_s: float | None) -> None:
         """Until something else is wanted, or `wait_s` has passed."""
         with self._changed:
             self._changed.wait_for(lambda: not self.goes_on(setting), wait_s)
@@ -178,7 +161,7 @@ class Trial:
 class _Sitting:
     """One port with one setting, from opening to closing."""
 
-    def __init__(self, trial: Trial, setting: Setting) -> None:
+    def __init__(self, trial: Trial, setting: Wiring) -> None:
         self._trial, self._setting = trial, setting
         self._rows: deque[Row] = deque(maxlen=ROWS)
         self._chunks: deque[tuple[float, bytes]] = deque(maxlen=_KEPT)
@@ -234,8 +217,7 @@ class _Sitting:
         assert setting.address is not None
         # A manual that counts from 1 is one too far.
         firsts = [first for first in (setting.address, setting.address - 1) if first >= 0]
-        bank = cast("Bank", setting.bank)
-        with Probe(setting.port, setting.baud, bits=setting.bits, unit=setting.unit, bank=bank) as probe:
+        with Probe(setting.port, setting.baud, bits=setting.bits, unit=setting.unit, bank=setting.bank) as probe:
             self._publish()
             while self._trial.goes_on(setting):
                 for first in firsts:
@@ -289,11 +271,11 @@ class _Sitting:
         return ""
 
 
-def _line(setting: Setting) -> tuple[str, int, str]:
+def _line(setting: Wiring) -> tuple[str, int, str]:
     return setting.port, setting.baud, setting.bits
 
 
-def _bench(setting: Setting) -> Bench:
+def _bench(setting: Wiring) -> Bench:
     def most_m3(passed_s: float) -> float:
         return LEAP_FLOOR_M3 + FASTEST_M3_S * passed_s
 
@@ -303,7 +285,7 @@ def _bench(setting: Setting) -> Bench:
     return Bench(_line_dialect(setting), jump_limit_m3=most_m3)
 
 
-def _line_dialect(setting: Setting) -> LineDialect | None:
+def _line_dialect(setting: Wiring) -> LineDialect | None:
     if setting.wired is not None:
         found = dialect(setting.wired)
         return found if isinstance(found, LineDialect) else None
@@ -319,7 +301,7 @@ def _line_dialect(setting: Setting) -> LineDialect | None:
         return None
 
 
-def _row(heard: Heard, setting: Setting) -> Row:
+def _row(heard: Heard, setting: Wiring) -> Row:
     if heard.asked:
         raw = " ".join(f"{word:04X}" for word in heard.words) or "–"
     elif heard.is_text:

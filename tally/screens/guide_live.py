@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 import time
 
-from tally.live.trial import Picture, Setting, Trial, ports
+from tally.live.trial import Picture, Trial, ports
 from tally.planfile.guided.displayed import would_read
 from tally.planfile.guided.heard import Heard
 from tally.planfile.guided.inscribed import part
@@ -35,14 +35,7 @@ class Live:
         if found is None and self._trial is None:
             return
         self._trial = self._trial or Trial()
-        self._trial.listen(
-            None
-            if found is None
-            else Setting(
-                found.port, found.baud, found.bits, found.modbus, found.wired, found.pattern, found.unit, found.bank,
-                found.address,
-            )
-        )  # fmt: skip
+        self._trial.listen(found)
 
     def news(self, asked: Question) -> bool:
         """Takes over what was published since; whether there was anything."""

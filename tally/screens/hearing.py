@@ -10,8 +10,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from tally.job.plan import Plan
-from tally.job.wired import Wired
-from tally.live.trial import Picture, Setting, Trial
+from tally.job.wired import Wired, Wiring
+from tally.live.trial import Picture, Trial
 from tally.screens import keys, words
 from tally.screens.keyline import KeyLine
 from tally.screens.listening import drawn
@@ -67,7 +67,7 @@ class HearScreen(Screen[None]):
 
     def _listen(self) -> None:
         wired = self._found[self._at][1]
-        self._trial.listen(Setting(wired.port, wired.baud, wired.bits, bool(wired.registers), wired, wired.pattern))
+        self._trial.listen(Wiring(wired.port, wired.baud, wired.bits, bool(wired.registers), wired, wired.pattern))
         self._draw()
 
     def _tick(self) -> None:

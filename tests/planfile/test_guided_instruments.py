@@ -7,10 +7,11 @@ import pytest
 
 from tally import planfile
 from tally.job.plan import Plan
+from tally.job.wired import Wiring
 from tally.planfile.guided import asking, sequence, written
 from tally.planfile.guided.heard import Heard, informed, taken
 from tally.planfile.guided.question import Answers, Question, Unfit, answer
-from tally.planfile.guided.wiring import Wiring, comes_to, wiring
+from tally.planfile.guided.wiring import comes_to, wiring
 from tests.planfile.test_guided import METRIC, interviewed
 
 PORT = "/dev/ttyUSB0"

@@ -10,8 +10,8 @@ import pytest
 
 from tally import planfile
 from tally.job.plan import Plan
-from tally.job.wired import MeterPlan
-from tally.live.trial import Picture, Row, Setting, Value
+from tally.job.wired import MeterPlan, Wiring
+from tally.live.trial import Picture, Row, Value
 from tally.meters.simulator_process import SimulatorProcess
 from tally.meters.transport import open_port
 from tally.planfile.guided import draft, written
@@ -287,14 +287,14 @@ class Still:
 
     picture = Picture()
 
-    def listen(self, setting: Setting | None) -> None:
+    def listen(self, setting: Wiring | None) -> None:
         """As it is."""
 
     def stop(self, timeout_s: float = 1.0) -> None:
         """Nothing runs."""
 
 
-AT = Setting("/dev/ttyUSB0", pattern="plain")
+AT = Wiring("/dev/ttyUSB0", pattern="plain")
 LINES = Picture(
     AT, "open", "", 57, 55, 2, 1.0,
     (
@@ -306,7 +306,7 @@ LINES = Picture(
     tuple(f"VOL {n}.50 L FLOW 61.2 L/min" for n in range(100, 110)),
 )  # fmt: skip
 HELD = Picture(
-    Setting("tcp://192.0.2.5:502", modbus=True, address=100), "open", "", 9, 0, 0, None,
+    Wiring("tcp://192.0.2.5:502", modbus=True, address=100), "open", "", 9, 0, 0, None,
     (Row("register 100: 5000 449A 0000 0007"),), (), {100: (0x5000, 0x449A, 0, 7)},
 )  # fmt: skip
 FAULT = Picture(AT, "fault", "'/dev/ttyUSB0' is in use by another program: close that program")

@@ -11,12 +11,13 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import MappingProxyType
 
+from tally.job.wired import PLAIN
 from tally.meters import proposal
 from tally.meters.proposal import GALLONS, OPEN, Proposal
 from tally.planfile.guided.displayed import Registers, asked_which, held_against
 from tally.planfile.guided.inscribed import part
 from tally.planfile.guided.question import LONGEST, Answers, Question
-from tally.planfile.guided.values import PLAIN, groups
+from tally.planfile.guided.values import groups
 
 MOST_PORTS = 8
 _ENOUGH = 60

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from tally.job.wired import PLAIN
 from tally.planfile.guided.instruments import LATER, METER, SPEEDS, others
 from tally.planfile.guided.question import Answers, Question
-from tally.planfile.guided.values import PLAIN, USUAL
+from tally.planfile.guided.values import USUAL
 from tally.planfile.snippet import quoted
 
 _PART = re.compile(r"(meter|instrument\[([0-9]+)\])\.(.+)")

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tally.job.view.quantity import Kind
+from tally.job.wired import PLAIN
 from tally.planfile.guided.asking import MOST_PARTS, count, one_of, pick, size, text
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.guided.registers import registers
-from tally.planfile.guided.values import PLAIN, STEP, USUAL, VALUES, groups, k_questions, loop_questions, unit
+from tally.planfile.guided.values import STEP, USUAL, VALUES, groups, k_questions, loop_questions, unit
 from tally.planfile.instruments import CHANNELS
 
 METER = "meter"

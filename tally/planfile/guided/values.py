@@ -10,7 +10,6 @@ from tally.planfile.guided.asking import one_of, pick, size, text
 from tally.planfile.guided.question import Answers, Question
 
 STEP = "instruments"
-PLAIN = "plain"
 USUAL = "usual"
 """The lines of a counter or a converter that the plan need not describe."""
 _RANGES = {

@@ -3,37 +3,21 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from tally import formats, units
 from tally.formats import Units
 from tally.job.view.quantity import Kind, Quantity
-from tally.job.wired import Wired
+from tally.job.wired import PLAIN, Bank, Wired, Wiring
 from tally.planfile.guided import sequence, written
 from tally.planfile.guided.asking import gallon_of
 from tally.planfile.guided.inscribed import part
 from tally.planfile.guided.instruments import LATER
 from tally.planfile.guided.question import Answers, Question
-from tally.planfile.guided.values import PLAIN, USUAL, groups
+from tally.planfile.guided.values import USUAL, groups
 from tally.planfile.pulses import m3_per_pulse
 from tally.planfile.snippet import read_wired
 
 _BITS = re.compile(r"[78][NEO][12]")
-
-
-@dataclass(frozen=True, slots=True)
-class Wiring:
-    """`wired` once all of it is answered; until then a pattern alone, or the register that is asked about."""
-
-    port: str
-    baud: int = 9600
-    bits: str = "8N1"
-    modbus: bool = False
-    wired: Wired | None = None
-    pattern: str = ""
-    unit: int = 1
-    bank: str = "holding"
-    address: int | None = None
 
 
 def wiring(answers: Answers, prefix: str, about: str = "") -> Wiring | None:
@@ -54,7 +38,7 @@ def wiring(answers: Answers, prefix: str, about: str = "") -> Wiring | None:
         if wired is None and address is None:
             return None
         unit = _int(answers.get(f"{prefix}.unit_id", ""), 1)
-        bank = "input" if answers.get(f"{prefix}.bank") == "input" else "holding"
+        bank: Bank = "input" if answers.get(f"{prefix}.bank") == "input" else "holding"
         return Wiring(port, baud, bits, True, wired, "", unit, bank, address) if 1 <= unit <= 247 else None
     pattern = answers.get(f"{prefix}.pattern", USUAL)
     pattern = _USUAL.get(kind, "") if pattern == USUAL else pattern
