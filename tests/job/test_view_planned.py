@@ -181,6 +181,19 @@ def test_a_steel_rating_names_its_formula_and_its_yield() -> None:
     assert planned(given_rating).collapse.formula == "as given in the plan"
 
 
+@pytest.mark.parametrize("depth_m", [53.8, 47.5, 50.6, 61.0, 137 * 0.3048])
+def test_no_depth_of_the_collapse_table_is_told_twice(depth_m: float) -> None:
+    plan = with_casing(plan_of(), shoe="closed", target_shoe_depth_m=depth_m)
+    hole = Hole(sections=(HoleSection(top_m=0.0, bottom_m=70.0, diameter_m=0.3),), water_level_m=10.0)
+    stage = plan.stages[0].model_copy(update={"bottom_m": depth_m, "top_m": 0.0})
+    view = planned(plan.model_copy(update={"hole": hole, "stages": (stage,)}))
+    metric = [formats.text(row.depth, "metric") for row in view.collapse.worst_by_depth]
+    assert (
+        len(set(metric)) == len(metric) == 7
+    )  # ground level and six even depths: an empty casing in grout is pressed most at its shoe
+    assert metric[-1] == f"{depth_m:.2f} m"
+
+
 def test_string_in_rack_order_by_hand() -> None:
     view = planned(plan_of())
     # shoe 0.35 + 4 x 6.10 + 6.08 + 6.12 + 2 x 6.05 + 8 welds x 0.002 = 49.066; 47.5 + 0.6 = 48.1

@@ -19,6 +19,8 @@ SETTING_C = 49.0
 """Plastic casing while cement sets beside it (120 °F), common practice; a thick annulus can be hotter still."""
 SLICES = 6
 """Depths at which the worst moment is shown."""
+SAME_M = 0.01
+"""Depths nearer to each other are one row: they would read alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,13 +162,13 @@ def _row(moment: _Moment) -> CollapseRow:
 
 
 def _by_depth(moment: _Moment) -> tuple[DepthRow, ...]:
-    """From ground level down, with the depth of the largest among them."""
+    """From ground level down, with the depth of the largest among them, in place of an even one that reads the same."""
     worst_m = _worst(moment)[1].si
-    even_m = [moment.bottom_m * place / SLICES for place in range(SLICES + 1)]
-    depths_m = sorted({*even_m, worst_m} - {None}, key=lambda depth_m: depth_m or 0.0)
+    depths_m = [moment.bottom_m * place / SLICES for place in range(SLICES + 1)]
+    if worst_m is not None:
+        depths_m = sorted([worst_m, *(each for each in depths_m if abs(each - worst_m) > SAME_M)])
     found: list[DepthRow] = []
     for depth_m in depths_m:
-        assert depth_m is not None
         out_pa, in_pa = pressure_pa(moment.outside, depth_m), pressure_pa(moment.inside, depth_m)
         pressures = (Quantity(value, Kind.PRESSURE) for value in (out_pa, in_pa, out_pa - in_pa))
         found.append(DepthRow(Quantity(depth_m, Kind.DEPTH), *pressures))
