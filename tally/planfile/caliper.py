@@ -10,6 +10,7 @@ from tally.job.view.quantity import Kind, Quantity
 from tally.planfile import csv, las
 from tally.planfile.curve import Curves, Heading, LogFault, What, si_of
 from tally.planfile.logged import Around, Write, logged
+from tally.planfile.named import located, nowhere
 from tally.planfile.table import Desk, Table, shown
 
 LARGEST_BYTES = 20_000_000
@@ -78,7 +79,7 @@ def _unit(units: Table | None, key: str) -> str | None:
 def measured(wanted: Request, folder: Path, around: Around, units: Units, desk: Desk) -> dict[str, object]:
     """The log as arguments of the hole's model; nothing where a mistake was noted."""
     try:
-        curves = _KINDS[wanted.path.suffix.lower()](_text(folder / wanted.path), wanted.depth, wanted.diameter)
+        curves = _KINDS[wanted.path.suffix.lower()](_text(wanted.path, folder), wanted.depth, wanted.diameter)
         notes: list[str] = []
         depth_si = _si(curves.depth, wanted.depth_unit, "depth", notes)
         diameter_si = _si(curves.diameter, wanted.diameter_unit, "diameter", notes)
@@ -115,12 +116,12 @@ def _corrected(
     ]
 
 
-def _text(path: Path) -> str:
+def _text(name: Path, folder: Path) -> str:
     """Of a log only names of columns can be other than plain letters, so that an old encoding harms no number."""
-    accepted = "a log that can be read, its path counted from the plan's folder"
+    path, accepted = located(name, folder), "the path of a log that can be read, counted from the plan's folder first"
+    if path is None:
+        raise LogFault("caliper", nowhere(name, folder), accepted)
     try:
-        if not path.is_file():
-            raise LogFault("caliper", f"{plain(str(path))}, which is no file", accepted)
         if path.stat().st_size > LARGEST_BYTES:
             raise LogFault("caliper", "a log of more than 20 MB", "one depth and one diameter for each reading")
         data = path.read_bytes()

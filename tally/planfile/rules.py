@@ -11,6 +11,7 @@ from tally.job.rule import Rule, RuleSet
 from tally.job.rule_facts import FACTS
 from tally.planfile.locator import lines
 from tally.planfile.mistake import Mistake
+from tally.planfile.named import located, nowhere
 from tally.planfile.table import Desk, Table, shown
 from tally.units import Gallon
 
@@ -35,14 +36,18 @@ def read_rules(path: Path) -> RuleSet | list[Mistake]:
 
 
 def named(name: str, folder: Path = Path()) -> RuleSet | list[Mistake]:
-    """A rule file that ships with the program by its name, else a file, looked for from `folder`."""
+    """A rule file that ships with the program by its name, else a file of the crew's, named in a plan in `folder`."""
     text = catalogue.text(name)
     if text is not None:
         return rules_in(text, f"{name}.toml")
     if not name.lower().endswith(".toml"):
         known = ", ".join(catalogue.names())
         return [Mistake("", None, shown(name), f"one of {known}, or a file of your own that ends in .toml", "rules")]
-    return read_rules(folder / name)
+    path = located(name, folder)
+    if path is None:
+        accepted = "a rule file that can be read, which a plan counts from its own folder first"
+        return [Mistake("", None, nowhere(name, folder), accepted, "rules")]
+    return read_rules(path)
 
 
 def rules_in(text: str, name: str) -> RuleSet | list[Mistake]:

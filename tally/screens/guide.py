@@ -320,7 +320,8 @@ class GuideScreen(Screen[None]):
         if path.exists() and not overwrite:
             self._ask_overwrite(path, name)
             return
-        if wrong := written.saved(path, written.plan_text(self._answers), overwrite=overwrite):
+        text = written.plan_text(written.lodged(self._answers, path.parent))
+        if wrong := written.saved(path, text, overwrite=overwrite):
             self._say(f"✗ {wrong}", "bold")
             return
         draft.done_with(self._folder, self.DRAFT)

@@ -196,6 +196,22 @@ async def test_a_file_that_is_there_is_not_written_over_unasked(here: Path) -> N
     assert isinstance(planfile.read(here / "upper-brook-well-4.toml"), Plan)
 
 
+async def test_a_plan_saved_in_another_folder_still_finds_its_log(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (here / "hole.csv").write_text("depth_m,diameter_mm\n7,320\n27,320\n47,320\n", encoding="utf-8")
+    (here / "wells").mkdir()
+    answers = interviewed(METRIC | {"hole.caliper": "hole.csv"})
+    assert draft.saved(here, answers) == ""
+    async with started(app(here)) as screen:
+        await screen.keys("1", "1")
+        await screen.shows("Save the plan as")
+        await screen.write("wells/four")
+        await screen.shows("Start recording now?")
+    monkeypatch.chdir(here / "wells")
+    found = planfile.read("four.toml")
+    assert isinstance(found, Plan), found
+    assert len(found.hole.log) == 3
+
+
 async def test_hostile_answers_are_drawn_and_written_as_text(here: Path) -> None:
     name = '[/] [red] [@click=app.quit]x[/] "q" \\n 穴 é'
     async with started(app(here)) as screen:

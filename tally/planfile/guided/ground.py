@@ -66,7 +66,7 @@ def rules(answers: Answers) -> Iterator[Question]:
             "Check it by a rule file" if place == 1 else "By another one",
             tuple((name, name) for name in catalogue.names()),
             optional=True,
-            remark="one of these or your own .toml; Enter alone: none" + (" more" if place > 1 else ""),
+            remark="one of these, or the path of your own .toml; Enter alone: none" + (" more" if place > 1 else ""),
             comment="they inform and certify nothing; the local code decides" if place == 1 else "",
         )
         if not answers.get(key):
@@ -88,7 +88,7 @@ def caliper(answers: Answers) -> Iterator[Question]:
         LOG,
         "Caliper log of the hole",
         optional=True,
-        remark="a .csv or .las file, counted from where the plan is saved; Enter alone: none",
+        remark="a .csv or .las file, by its path from here or its whole path; Enter alone: none",
     )
     yield replace(log, covers=tuple(f"{LOG}_{what}" for what in ("depth", "diameter", "gap")))
     if answers.get(LOG):

@@ -12,6 +12,7 @@ from tally.planfile import rules
 from tally.planfile.guided import ground, grouting, inscribed, instruments, recipe, sequence
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.mistake import Mistake
+from tally.planfile.named import lasting
 from tally.planfile.reader import read_text
 
 HEAD = """\
@@ -204,6 +205,16 @@ def saved(path: Path, text: str, *, overwrite: bool = False) -> str:
     except (OSError, ValueError) as error:
         return f"{path} cannot be written: {getattr(error, 'strerror', None) or error}"
     return ""
+
+
+def lodged(answers: Answers, folder: Path) -> Answers:
+    """The same for a plan file in `folder`: log and rule files, which were named from the working folder, are found."""
+    return {
+        name: lasting(said, folder)
+        if said and (name == ground.LOG or (name.startswith(f"{ground.RULES}[") and said.lower().endswith(".toml")))
+        else said
+        for name, said in answers.items()
+    }
 
 
 def whole(answers: Answers) -> Plan | list[Mistake]:
