@@ -7,13 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Input, Static
+from textual.widgets import Input
 from textual.widgets.input import Selection
 
 from tally import formats
@@ -25,15 +23,11 @@ from tally.live.recent import plan_file_name
 from tally.planfile.guided import asking, beside, displayed, draft, heard, question, sequence, wiring, written
 from tally.planfile.guided.inscribed import part
 from tally.planfile.guided.question import Answers, Question, Unfit
-from tally.screens import keys, words
-from tally.screens.field import Field, consume
-from tally.screens.guide_facts import facts
+from tally.screens import keys
 from tally.screens.guide_live import Live
-from tally.screens.keyline import KeyLine
-from tally.screens.listening import drawn
+from tally.screens.guide_page import Page, Told, look_at_first
 from tally.screens.pick import PickScreen
 from tally.screens.reading import ReadScreen
-from tally.screens.words import line
 
 if TYPE_CHECKING:
     from tally.screens.start import StartApp
@@ -41,8 +35,6 @@ if TYPE_CHECKING:
 FILE = Question(
     id="file", step="save", words="Save the plan as", remark="a name that ends in .toml; Enter takes what stands there"
 )
-ASKED = 32
-"""Columns of a question in the list of what was answered, where there is room."""
 HELP = (
     "One thing is asked at a time. What is typed is read at once: the line below says what it comes to, or what is"
     " wrong and what is accepted.",
@@ -55,26 +47,6 @@ HELP = (
     ' known, or take "not known yet", and come back with Up.',
 )
 TICK_S = 0.25
-LEAST_LIVE = 4
-"""Lines for what a port sends, however many there are to choose from."""
-
-
-class AnswerField(Field):
-    """Enter acts at once, so that what is typed behind it in one burst belongs to the next question."""
-
-    def took(self, event: events.Key) -> bool:
-        if event.key != "enter":
-            return super().took(event)
-        consume(event)
-        cast("GuideScreen", self.screen).enter()
-        return True
-
-
-class Panel(Static):
-    """As much as there is room for: drawn anew when that changes, which is after the screen has its new size."""
-
-    def on_resize(self) -> None:
-        cast("GuideScreen", self.screen).draw()
 
 
 class GuideScreen(Screen[None]):
@@ -100,23 +72,14 @@ class GuideScreen(Screen[None]):
         self._steps: frozenset[str] = frozenset()
         self._trouble = ""
         self._live = Live()
+        self._page = Page(self.enter)
 
     @property
     def start(self) -> StartApp:
         return cast("StartApp", self.app)
 
     def compose(self) -> ComposeResult:
-        yield Static(id="header")
-        with Horizontal(id="guide-body"):
-            yield Panel(id="guide-said")
-            yield Panel(id="guide-facts")
-        with Vertical(id="guide-foot"):
-            with Horizontal(id="field"):
-                yield Static(id="question")
-                yield AnswerField(id="answer", compact=True, max_length=question.LONGEST, select_on_focus=False)
-                yield Static(id="offered")
-            yield Static(id="outcome")
-            yield KeyLine(id="guide-keys")
+        yield self._page
 
     def on_mount(self) -> None:
         self.set_interval(TICK_S, self._tick)
@@ -140,9 +103,6 @@ class GuideScreen(Screen[None]):
 
     def _resumed(self, kept: dict[str, str]) -> tuple[str, str]:
         return "A plan was begun", kept.get("job.name") or "without a name"
-
-    def on_resize(self) -> None:
-        self.draw()
 
     def on_unmount(self) -> None:
         self._live.stop()
@@ -178,7 +138,7 @@ class GuideScreen(Screen[None]):
         self._work_out()
         self._attend()
         self._read()
-        self.draw()
+        self._draw()
 
     def _file_name(self) -> str:
         return plan_file_name(self._answers.get("job.name", ""))
@@ -303,7 +263,7 @@ class GuideScreen(Screen[None]):
         if asked != self._question():
             self._attend()
             self._read()
-        self.draw()
+        self._draw()
 
     # --- the end -----------------------------------------------------------------------------------------------------
 
@@ -348,7 +308,7 @@ class GuideScreen(Screen[None]):
             PickScreen("Start recording now?", options, remark=f"The plan is saved as {path}."), chosen
         )
 
-    # --- drawing -----------------------------------------------------------------------------------------------------
+    # --- what is drawn -----------------------------------------------------------------------------------------------
 
     def _work_out(self) -> None:
         # The function, not its coroutine: of many letters in one burst only the last is worked out.
@@ -363,109 +323,41 @@ class GuideScreen(Screen[None]):
             except Unfit:
                 return  # the figures stay until it can be read
         self._view, self._steps = await asyncio.to_thread(_worked, answers)
-        self._draw_facts()
+        self._page.show_figures(self._told())
 
     def _say(self, text: str, style: str = "") -> None:
-        self.query_one("#outcome", Static).update(line((f" {words.cut(text, 400)}", style)))
+        self._page.say(text, style)
 
-    def draw(self) -> None:
+    def _draw(self) -> None:
+        self._page.show(self._told())
+
+    def _told(self) -> Told:
         asked = self._question()
-        kept = self._trouble or "every answer is kept at once"
-        head = line((f" {self.TITLE_SAID}", "bold"), f"   {self._step(asked)}   ", kept)
-        self.query_one("#header", Static).update(head.truncate(max(self.app.size.width, 20), ellipsis=True))
-        unit = ""
-        if asked.form in ("quantity", "joints"):
-            unit = f" ({formats.unit(asked.kind, self._units)})" if asked.kind else ""
-        self.query_one("#question", Static).update(line((f" {asked.words}{unit} ", "bold"), "▸ "))
-        self.query_one("#offered", Static).update(line(self._offer(asked)))
-        self._lay_out(asked)
-        self.query_one("#guide-said", Static).update(words.lines(self._said()))
-        self.query_one(KeyLine).show((), keys.mapped(keys.GUIDE, self.start.keymap))
-        self._draw_facts()
+        all_asked = self._asked
+        place = next((place for place, each in enumerate(all_asked) if each.id == asked.id), len(all_asked))
+        return Told(
+            title=self.TITLE_SAID,
+            step=self._step(asked),
+            kept=self._trouble or "every answer is kept at once",
+            asked=asked,
+            offered=self._offered(asked),
+            before=all_asked[:place],
+            answers=self._answers,
+            units=self._units,
+            keys=keys.mapped(keys.GUIDE, self.start.keymap),
+            view=self._view,
+            steps=self._steps,
+            port=(self._live.picture, self._live.table(asked)) if self._listens(asked) else None,
+            end=self._at_the_end if asked is self.FILE else None,
+        )
 
     def _step(self, asked: Question) -> str:
         if asked is self.FILE:
             return "save"
         return f"{asked.step}, part {sequence.STEPS.index(asked.step) + 1} of {len(sequence.STEPS)}"
 
-    def _lay_out(self, asked: Question) -> None:
-        """What a port sends takes the whole width, below the choices; figures stand beside the answers."""
-        listens = bool(self._listens(asked))
-        self.query_one("#guide-body").set_class(listens, "-live")
-        panel = self.query_one("#guide-facts")
-        if not listens:
-            panel.styles.clear_rule("height")
-            return
-        room = self.query_one("#guide-body").size.height - self.query_one("#guide-body").styles.padding.height
-        panel.styles.height = max(room - max(self._rows_of(asked), 5), LEAST_LIVE)
-
-    def _rows_of(self, asked: Question) -> int:
-        """Lines that a question wants above what its port sends."""
-        return len(asked.choices) + 2
-
-    def _offer(self, asked: Question) -> str:
-        offered = self._offered(asked)
-        if offered:
-            return f" [Enter: {words.cut(offered, 30)}] "
-        return " [Enter: leave out] " if asked.optional else " "
-
-    def _said(self) -> list[Content]:
-        """The answers before this question, as many as there is room for, and what there is to choose from."""
-        panel = self.query_one("#guide-said", Static).size
-        width, room = max(panel.width, 20), max(panel.height, 3)
-        asked = self._question()
-        rows: list[Content] = []
-        for each in self._asked:
-            if each.id == asked.id:
-                break
-            rows.append(self._answered(each, width))
-        told = [line((f" {asked.words}", "bold"))] if asked.choices else []
-        for place, (_, choice) in enumerate(asked.choices, 1):
-            told.append(line((f" {place} ", "bold reverse"), f" {words.cut(choice, width - 5)}"))
-        if asked is self.FILE:
-            told = self._at_the_end(width, room)
-        before = max(room - len(told), 0)
-        return [*(rows[-before:] if before else []), *told]
-
-    def _answered(self, asked: Question, width: int) -> Content:
-        said = self._answers.get(asked.id, "")
-        shown = dict(asked.choices).get(said, said) if asked.choices else said
-        shown = shown or "–"
-        label = words.cut(f" {asked.words}", min(ASKED, width - 14))
-        # In a column where that leaves enough room for the answer.
-        gap = max(min(ASKED + 2, width - words.cells(shown) - 1) - words.cells(label), 2)
-        return line(label, " " * gap, (words.cut(shown, width - words.cells(label) - gap - 1), "bold"))
-
-    def _at_the_end(self, width: int, room: int) -> list[Content]:
-        """What the plan, worked out, should make its reader stop at."""
-        view = self._view
-        if view is None:
-            return []
-        if not view.warnings:
-            return [line((" NOTHING STANDS OUT", "bold"))]
-        rows = [line((" LOOK AT FIRST", "bold"))]
-        for warning in view.warnings:
-            symbol, word = words.SEVERITIES.get(warning.severity, ("?", warning.severity))
-            said = f"{symbol} {word}: {words.said(warning.sentence, self._units)}"
-            rows += [line(part) for part in words.folded(said, width - 1, " ")]
-        return rows[:room]
-
-    def _draw_facts(self) -> None:
-        panel = self.query_one("#guide-facts", Static)
-        asked = self._question()
-        if self._listens(asked):
-            width, room = max(panel.size.width, 20), max(panel.size.height, LEAST_LIVE)
-            table = self._live.table(asked)
-            panel.update(words.lines(drawn(self._live.picture, width, room, self._units, table)))
-            return
-        if self._view is None:
-            panel.update("")
-            return
-        rows = facts(self._view, self._steps, self._units, max(panel.size.width - 1, 20))
-        room = max(panel.size.height, 3)
-        panel.update(words.lines(rows[-room:]))  # what was answered last has moved last
-        if asked is self.FILE:
-            self.query_one("#guide-said", Static).update(words.lines(self._said()))
+    def _at_the_end(self, width: int) -> list[Content]:
+        return look_at_first(self._view, self._units, width)
 
 
 def _worked(answers: dict[str, str]) -> tuple[PlanView | None, frozenset[str]]:

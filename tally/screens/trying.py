@@ -51,17 +51,11 @@ class TryScreen(GuideScreen):
     def _listens(self, asked: Question) -> str:
         return super()._listens(asked) or "meter"
 
-    def _rows_of(self, asked: Question) -> int:
-        return len(self._lines()) + 1 if asked is self.FILE else super()._rows_of(asked)
-
-    def _lines(self) -> list[str]:
-        return [row for row in (self._text() or NOTHING).splitlines() if row]
-
     def _text(self) -> str:
         return written.plan_text(self._answers, self._sequence(self._answers), head="").strip()
 
-    def _at_the_end(self, width: int, room: int) -> list[Content]:
-        return [line(words.cut(f" {row}", width)) for row in self._lines()][:room]
+    def _at_the_end(self, width: int) -> list[Content]:
+        return [line(words.cut(f" {row}", width)) for row in (self._text() or NOTHING).splitlines() if row]
 
     def _save(self, name: str, *, overwrite: bool = False) -> None:
         name, text = formats.plain(name).strip(), self._text()
