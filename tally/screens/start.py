@@ -8,7 +8,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -25,6 +25,7 @@ from tally.formats import Units
 from tally.job.view.quantity import Kind, Quantity
 from tally.screens import keys, themes, words
 from tally.screens.base import NO_CHANGE, OurApp
+from tally.screens.joblist import Jobs, detail, drawn, more
 from tally.screens.keyline import KeyLine
 from tally.screens.keys import Keymap
 from tally.screens.pick import PickScreen
@@ -39,12 +40,6 @@ if TYPE_CHECKING:
 What = Literal["record", "go on", "watch", "replay", "report", "demonstration"]
 MOST_SESSIONS = 40
 MOST_PLANS = 9
-NEW = (
-    ("plan it here, one question at a time", "guide"),
-    ("from a plan file", "plan"),
-    ("the demonstration: an invented job that enters itself", "demonstration"),
-    ("no job: try a meter, see what its port sends", "try"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +49,6 @@ class Choice:
     what: What
     path: Path | None = None
     theme: str = themes.DUSK.name
-
-
-@dataclass(frozen=True, slots=True)
-class _Session:
-    path: Path
-    found: Recent | None = None
-    """None until it has been read."""
 
 
 class StartApp(OurApp[Choice | None]):
@@ -123,9 +111,8 @@ class StartScreen(Screen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._sessions: list[_Session] = []
-        self._bar = 0
-        self._moved = self._gone = False
+        self._jobs = Jobs()
+        self._gone = False
         self._waits: Callable[[Recent], None] | None = None
         """What is to be done with the session under the bar once it is read."""
 
@@ -141,9 +128,7 @@ class StartScreen(Screen[None]):
         yield KeyLine(id="start-keys")
 
     def on_mount(self) -> None:
-        self._sessions = [_Session(path) for path in self.start.paths]
-        # The newest session, if there is one: mostly it is to be gone on with.
-        self._bar = len(NEW) if self._sessions else 0
+        self._jobs = Jobs(self.start.paths)
         self._draw()
         reading = threading.Thread(target=self._read, args=(self.start.paths,), name="sessions", daemon=True)
         self.call_after_refresh(reading.start)
@@ -172,44 +157,26 @@ class StartScreen(Screen[None]):
             units.warm()  # for the plan that may be chosen; last, since it takes longest
 
     def on_start_screen_read(self, message: Read) -> None:
-        self._sessions = [
-            replace(each, found=message.found) if each.path == message.found.path else each for each in self._sessions
-        ]
-        if not self._moved:
-            self._bar = self._resting_place()
+        self._jobs.take(message.found)
         self._draw()
-        if self._waits is not None and (found := self._found(self._bar)) is not None:
+        if self._waits is not None and (found := self._jobs.found) is not None:
             self._waits(found)
             self._waits = None
 
-    def _resting_place(self) -> int:
-        """The row that Enter takes at once: the newest session that is open, as far as they were read."""
-        for place, session in enumerate(self._sessions, len(NEW)):
-            if session.found is None or session.found.open:
-                return place
-        return 0
-
     # --- choosing ----------------------------------------------------------------------------------------------------
-
-    @property
-    def _count(self) -> int:
-        return len(NEW) + len(self._sessions)
-
-    def _found(self, place: int) -> Recent | None:
-        return self._sessions[place - len(NEW)].found if place >= len(NEW) else None
 
     def on_key(self, event: events.Key) -> None:
         if event.character and event.character in "123456789":
             event.stop()
             place = int(event.character) - 1
-            if place < self._count:
-                self._moved, self._bar = True, place
+            if place < len(self._jobs):
+                self._jobs.move(place)
                 self._draw()
                 self._act(at_once=False)
 
     def action_bar(self, step: int) -> None:
-        self._moved, self._waits = True, None
-        self._bar = min(max(self._bar + step, 0), self._count - 1)
+        self._waits = None
+        self._jobs.move(self._jobs.bar + step)
         self._draw()
 
     def action_take(self) -> None:
@@ -218,27 +185,30 @@ class StartScreen(Screen[None]):
     def _act(self, *, at_once: bool) -> None:
         """What stands under the bar. With `at_once` an open session is gone on with; else it is asked what with it."""
         self._waits = None
-        if self._bar < len(NEW):
-            match NEW[self._bar][1]:
-                case "guide":
-                    from tally.screens.guide import GuideScreen
-
-                    self.app.push_screen(GuideScreen(self.start.folder), lambda _: self._draw())
-                case "try":
-                    from tally.screens.trying import TryScreen
-
-                    self.app.push_screen(TryScreen(self.start.folder), lambda _: self._draw())
-                case "plan":
-                    self._plan_file()
-                case _:
-                    self.start.choose("demonstration")
+        if self._jobs.new:
+            self._begin(self._jobs.new)
             return
-        found, act = self._found(self._bar), self._take if at_once else self._ask
+        found, act = self._jobs.found, self._take if at_once else self._ask
         if found is None:
             self._waits = act
             self._draw()
         else:
             act(found)
+
+    def _begin(self, new: str) -> None:
+        match new:
+            case "guide":
+                from tally.screens.guide import GuideScreen
+
+                self.app.push_screen(GuideScreen(self.start.folder), lambda _: self._draw())
+            case "try":
+                from tally.screens.trying import TryScreen
+
+                self.app.push_screen(TryScreen(self.start.folder), lambda _: self._draw())
+            case "plan":
+                self._plan_file()
+            case _:
+                self.start.choose("demonstration")
 
     def _take(self, found: Recent) -> None:
         if found.open:
@@ -256,7 +226,7 @@ class StartScreen(Screen[None]):
                 ("write its report as a PDF, beside it", "report"),
             ]
         if not options:
-            self._say(_detail(found))
+            self._say(detail(found))
             return
 
         def chosen(place: int | str | None) -> None:
@@ -264,7 +234,7 @@ class StartScreen(Screen[None]):
                 self.start.choose(options[place][1], found.path)
 
         self.app.push_screen(
-            PickScreen(found.job, [label for label, _ in options], remark=_detail(found)),
+            PickScreen(found.job, [label for label, _ in options], remark=detail(found)),
             chosen,
         )
 
@@ -332,49 +302,14 @@ class StartScreen(Screen[None]):
     def _draw(self) -> None:
         width, height = self.app.size
         self.query_one("#header", Static).update(line((" tally", "bold"), "  which job?"))
-        rows, under = self._rows(width), 0
-        for place, (owner, _) in enumerate(rows):
-            if owner == self._bar:
-                under = place
-        room = max(height - 9, 3)
-        first = min(max(under - room + 2, 0), max(len(rows) - room, 0))
-        self.query_one("#list", Static).update(words.lines([row for _, row in rows[first : first + room]]))
+        listed = drawn(self._jobs, self.start.folder, self.start.units, width, max(height - 9, 3))
+        self.query_one("#list", Static).update(words.lines(listed))
         self.query_one("#detail", Static).update(words.lines([line(part) for part in self._told(width)]))
         self.query_one(KeyLine).show((), keys.mapped(keys.START, self.start.keymap))
 
-    def _rows(self, width: int) -> list[tuple[int, Content]]:
-        """Each line, with the place that it stands for; -1 for a heading."""
-        rows = [(-1, line((" A NEW JOB", "bold")))]
-        rows += [(place, self._row(place, label, width)) for place, (label, _) in enumerate(NEW)]
-        title = " SESSIONS" if self._sessions else " NO SESSION YET"
-        rows += [(-1, line("")), (-1, line((title, "bold"), words.cut(f"  {self.start.folder}", width - 12)))]
-        for place, session in enumerate(self._sessions, len(NEW)):
-            rows.append((place, self._row(place, _told(session, self.start.units, width - 5), width)))
-        return rows
-
-    def _row(self, place: int, text: str, width: int) -> Content:
-        face = f"{place + 1}" if place < 9 else " "
-        under = place == self._bar
-        text = words.cut(f" {text}", width - 5)
-        text += " " * max(width - 5 - words.cells(text), 0)
-        mark = "▸" if under else " "
-        return line(
-            mark, (f" {face} ", "bold reverse" if face.strip() else ""), (text, "bold reverse" if under else "")
-        )
-
     def _told(self, width: int) -> list[str]:
         """Three lines at the foot: what came of the last choice, else more of what stands under the bar."""
-        if self.start.said:
-            text = self.start.said
-        elif self._bar < len(NEW):
-            text = "Enter takes what the bar is on, a number goes there at once."
-        else:
-            found = self._found(self._bar)
-            text = "being read …" if found is None else _detail(found)
-            if found is not None and found.open:
-                text = f"ENTER GOES ON RECORDING. {text}"
-            if self._waits is not None:
-                text = "being read; it comes at once when it is …"
+        text = self.start.said or more(self._jobs, waits=self._waits is not None)
         return words.folded(text, width - 2, " ")[:3]
 
 
@@ -403,38 +338,3 @@ def _from_here(path: Path) -> str:
         return str(path.relative_to(Path.cwd()))
     except ValueError:
         return str(path)
-
-
-def _told(session: _Session, units: Units, width: int) -> str:
-    """Job, date, depth and how it stands, in one line."""
-    found = session.found
-    if found is None:
-        return f"{session.path.name}  …"
-    if not found.readable:
-        return f"{session.path.name}  CANNOT BE READ"
-    shoe = f"shoe {words.depth(found.shoe, units)}"
-    room = min(max(width - 55, 14), 40)
-    job = words.cut(("DEMO " if found.invented else "") + found.job, room)
-    job += " " * (room - words.cells(job))
-    day = formats.day(found.opened_at, found.time_zone)
-    return f"{day}  {job}  {shoe:>13}  {_standing(found)}"
-
-
-def _standing(found: Recent) -> str:
-    if found.damage:
-        return "DAMAGED"
-    if found.recorded_by:
-        return "BEING RECORDED"
-    return found.standing if found.closed else f"open: {found.standing}"
-
-
-def _detail(found: Recent) -> str:
-    if not found.readable:
-        return found.damage
-    last = f"last entry {formats.day(found.last_at, found.time_zone)} {formats.clock(found.last_at, found.time_zone)}"
-    told = f"{found.job}: {found.standing}, {last}; {found.path.name}"
-    if found.damage:
-        return f"DAMAGED, not recorded on: {found.damage}. {told}"
-    if found.recorded_by:
-        return f"BEING RECORDED by another program ({found.recorded_by}). {told}"
-    return told
