@@ -1,4 +1,4 @@
-"""One port listened to without any job: what it sends, what that is read as, and what is wrong, as a picture.
+"""One port listened to without any job, and what is wrong with it.
 
 A thread of its own opens the port, and opens it again where it fails or another is wanted; what it last knew stands in
 `picture`, which never changes once it is published. After `stop` the port is free again.
@@ -9,19 +9,13 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from types import MappingProxyType
-from typing import Literal
 
-from tally.job.view.quantity import Kind
-from tally.job.wired import PLAIN, Wiring
-from tally.live.instruments import dialect, opener
-from tally.live.sampling import FASTEST_M3_S, LEAP_FLOOR_M3
-from tally.meters.bench import Bench, Heard, PacketBench
-from tally.meters.current import CurrentLoop
-from tally.meters.dialect import DialectFault, LineDialect, plain, shown
-from tally.meters.modbus_port import is_tcp
+from tally.job.wired import Wiring
+from tally.live.instruments import opener
+from tally.live.picture import Picture, Row, bench_of, row_of
+from tally.meters.bench import Bench, PacketBench
 from tally.meters.probe import Probe
 from tally.meters.transport import PortFault, known_ports, open_port
 
@@ -36,63 +30,9 @@ TEXTS = 60
 _CHUNK = 4096
 _KEPT = 64
 """Chunks that are read anew when another way of reading is tried."""
-_SMALL = 1e-6
-"""A factor by which no number is impossible, while its unit is not known."""
-_MA = 1e-3
-_ITSELF = CurrentLoop("current_a", 4e-3, 20e-3)
-"""A current that stands for itself, while its range is not known: limits hold all the same."""
-_KINDS: Mapping[str, tuple[str, Kind]] = MappingProxyType(
-    {
-        "total_m3": ("total", Kind.VOLUME),
-        "rate_m3_s": ("rate", Kind.RATE),
-        "density_kg_m3": ("density", Kind.DENSITY),
-        "force_n": ("load", Kind.LOAD),
-        "pressure_pa": ("pressure", Kind.PRESSURE),
-    }
-)
 _QUIET = "nothing arrives: check power and the two data wires (swap them); some meters speak only when asked"
-_SILENT = "no answer: check power, unit id, speed and parity, and the two data wires (swap them)"
 _GARBAGE = "mostly garbage: another speed or parity, or it is Modbus"
 _UNREAD = "lines come, but none can be read like that"
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """In SI where its kind is known, else the number as it was printed."""
-
-    name: str
-    number: float
-    kind: Kind | None
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line, or the answer to one question, fit to be shown, and what it was read as, or why not."""
-
-    raw: str
-    values: tuple[Value, ...] = ()
-    why: str = ""
-
-
-State = Literal["idle", "opening", "open", "fault"]
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """`trouble` is in words, for the crew; counts are since the port was opened."""
-
-    setting: Wiring | None = None
-    state: State = "idle"
-    trouble: str = ""
-    lines: int = 0
-    read: int = 0
-    garbage: int = 0
-    a_second: float | None = None
-    rows: tuple[Row, ...] = ()
-    """The newest last."""
-    texts: tuple[str, ...] = ()
-    registers: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
-    """Words by the first register."""
 
 
 class Trial:
@@ -166,7 +106,7 @@ class _Sitting:
         self._rows: deque[Row] = deque(maxlen=ROWS)
         self._chunks: deque[tuple[float, bytes]] = deque(maxlen=_KEPT)
         self._registers: dict[int, tuple[int, ...]] = {}
-        self._bench: Bench = _bench(setting)
+        self._bench: Bench = bench_of(setting)
         self._opened_s = self._published_s = time.monotonic()
 
     def run(self) -> None:
@@ -201,7 +141,7 @@ class _Sitting:
         other = self._trial.other_reading(self._setting)
         if other is None:
             return False
-        self._setting, self._bench = other, _bench(other)
+        self._setting, self._bench = other, bench_of(other)
         self._rows.clear()
         for mono_s, data in self._chunks:
             self._take(mono_s, data)
@@ -210,7 +150,7 @@ class _Sitting:
 
     def _take(self, mono_s: float, data: bytes) -> None:
         for heard in self._bench.feed(mono_s, data):
-            self._rows.append(_row(heard, self._setting))
+            self._rows.append(row_of(heard, self._setting))
 
     def _probe(self) -> None:
         setting = self._setting
@@ -273,53 +213,6 @@ class _Sitting:
 
 def _line(setting: Wiring) -> tuple[str, int, str]:
     return setting.port, setting.baud, setting.bits
-
-
-def _bench(setting: Wiring) -> Bench:
-    def most_m3(passed_s: float) -> float:
-        return LEAP_FLOOR_M3 + FASTEST_M3_S * passed_s
-
-    if setting.modbus:
-        reads = dialect(setting.wired) if setting.wired is not None else None
-        return PacketBench(reads, tcp=is_tcp(setting.port), jump_limit_m3=most_m3)
-    return Bench(_line_dialect(setting), jump_limit_m3=most_m3)
-
-
-def _line_dialect(setting: Wiring) -> LineDialect | None:
-    if setting.wired is not None:
-        found = dialect(setting.wired)
-        return found if isinstance(found, LineDialect) else None
-    if not setting.pattern:
-        return None
-    if setting.pattern == PLAIN:
-        return plain()
-    try:
-        names = LineDialect.groups(setting.pattern)
-        factors = {name: _MA if name == "current" else _SMALL for name in names}
-        return LineDialect(setting.pattern, factors, loop=_ITSELF if "current" in names else None)
-    except DialectFault:
-        return None
-
-
-def _row(heard: Heard, setting: Wiring) -> Row:
-    if heard.asked:
-        raw = " ".join(f"{word:04X}" for word in heard.words) or "–"
-    elif heard.is_text:
-        raw = shown(heard.data.decode("utf-8", "replace"))
-    else:
-        raw = heard.data[:13].hex(" ")
-    known = setting.wired is not None or setting.pattern == PLAIN
-    counts = "(?P<pulses>" in setting.pattern
-    return Row(raw, tuple(_value(one.quantity, one.value, known, counts) for one in heard.readings), heard.why)
-
-
-def _value(quantity: str, number: float, known: bool, counts: bool) -> Value:
-    if quantity == "current_a":
-        return Value("mA", number / _MA, None)
-    name, kind = _KINDS[quantity]
-    if known:
-        return Value(name, number, kind)
-    return Value("count" if counts and quantity == "total_m3" else name, number / _SMALL, None)
 
 
 def ports() -> tuple[tuple[str, str], ...]:

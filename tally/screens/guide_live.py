@@ -5,7 +5,8 @@ from __future__ import annotations
 import threading
 import time
 
-from tally.live.trial import Picture, Trial, ports
+from tally.live.picture import Picture
+from tally.live.trial import Trial, ports
 from tally.planfile.guided.displayed import would_read
 from tally.planfile.guided.heard import Heard
 from tally.planfile.guided.inscribed import part

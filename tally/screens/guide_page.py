@@ -14,7 +14,7 @@ from textual.widgets import Static
 from tally import formats
 from tally.formats import Units
 from tally.job.view.planned import PlanView
-from tally.live.trial import Picture
+from tally.live.picture import Picture
 from tally.planfile.guided import question
 from tally.planfile.guided.question import Answers, Question
 from tally.screens import words

@@ -11,7 +11,8 @@ from textual.widgets import Static
 
 from tally.job.plan import Plan
 from tally.job.wired import Wired, Wiring
-from tally.live.trial import Picture, Trial
+from tally.live.picture import Picture
+from tally.live.trial import Trial
 from tally.screens import keys, words
 from tally.screens.keyline import KeyLine
 from tally.screens.listening import drawn

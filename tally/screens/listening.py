@@ -9,7 +9,7 @@ from textual.content import Content
 from tally import formats
 from tally.formats import GALLON_M3, Units
 from tally.job.view.quantity import Kind, Quantity
-from tally.live.trial import Picture, Row, Value
+from tally.live.picture import Picture, Row, Value
 from tally.screens import words
 from tally.screens.words import line
 

@@ -10,7 +10,8 @@ import pytest
 
 from tally.job.wired import MeterPlan, Register, Wired, Wiring
 from tally.live import trial as rooms
-from tally.live.trial import Row, Trial
+from tally.live.picture import Row
+from tally.live.trial import Trial
 from tally.meters.simulator_process import SimulatorProcess
 from tally.meters.transport import PortFault, open_port
 from tests.cli.program import PtyMeter

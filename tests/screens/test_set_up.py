@@ -11,7 +11,7 @@ import pytest
 from tally import planfile
 from tally.job.plan import Plan
 from tally.job.wired import MeterPlan, Wiring
-from tally.live.trial import Picture, Row, Value
+from tally.live.picture import Picture, Row, Value
 from tally.meters.simulator_process import SimulatorProcess
 from tally.meters.transport import open_port
 from tally.planfile.guided import draft, written
