@@ -96,6 +96,13 @@ def number(quantity: Quantity, units: Units) -> str:
     return shown.removeprefix("-") if not shown.strip("-0.,") else shown
 
 
+def chance(share: Quantity) -> str:
+    """How likely something is, in whole percent; nothing is quite certain."""
+    if share.si is None:
+        return UNKNOWN
+    return ">99 %" if share.si > 0.99 else "<1 %" if share.si < 0.01 else f"{share.si * 100:.0f} %"
+
+
 def in_unit(si: float, kind: Kind, units: Units) -> float:
     """A value as a number of the unit that `unit` names, not rounded."""
     return si / _row(kind, units).si

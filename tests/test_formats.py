@@ -51,6 +51,15 @@ def test_text(si: float, kind: Kind, metric: str, us: str) -> None:
     assert formats.text(Quantity(si, kind), "us") == us
 
 
+@pytest.mark.parametrize(
+    ("share", "says"),
+    [(None, "–"), (0.0, "<1 %"), (0.0099, "<1 %"), (0.01, "1 %"), (0.44, "44 %"), (0.99, "99 %"), (0.992, ">99 %"),
+     (1.0, ">99 %")],
+)  # fmt: skip
+def test_a_chance_is_never_certain(share: float | None, says: str) -> None:
+    assert formats.chance(Quantity(share, Kind.SHARE)) == says
+
+
 @pytest.mark.parametrize("kind", list(Kind))
 def test_an_unknown_value_is_a_dash(kind: Kind) -> None:
     assert formats.text(Quantity(None, kind), "metric") == formats.number(Quantity(None, kind), "us") == "–"

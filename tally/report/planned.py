@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 from typing import Any
 
-from tally.formats import UNKNOWN, Units, plain
+from tally.formats import UNKNOWN, Units, chance, plain
 from tally.formats import text as written
 from tally.job.view.planned import PlanView
 from tally.job.view.planned_mix import BatchPlan
@@ -221,7 +221,7 @@ def _stock(view: PlanView, units: Units) -> Iterator[str]:
     yield "ABOARD"
     yield _row("", "aboard", "likely need", "high need")
     yield _row("bags", str(stock.bags_aboard), str(stock.bags), str(stock.bags_high))
-    yield _row("  chance it is enough", written(stock.chance, units))
+    yield _row("  chance it is enough", chance(stock.chance))
     if len(stock.kinds) > 1:
         for kind in stock.kinds:
             yield _row(f"  {kind.of}, {written(kind.bag, units)}", "", str(kind.bags), str(kind.bags_high))

@@ -89,7 +89,7 @@ def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
         rows.append((0, _tremie(stage, units, face("tremie-tip"))))
         if not view.under_way:
             rows.append((0, line(("TREMIE STILL IN", "bold reverse"), ": flush it, pull it before it sets")))
-    chance = f" ({_chance(stage.chance.si)} enough)" if stage.chance.si is not None else ""
+    chance = f" ({formats.chance(stage.chance)} enough)" if stage.chance.si is not None else ""
     rows.append((1, line(f"aboard {view.bags_left} bags{chance}, {show(view.water_left)} water")))
     if stage.good_until is not None:
         rows.append((0, _clock(stage, units, zone)))
@@ -119,11 +119,6 @@ def _ahead(stage: StageView, units: Units) -> list[Row]:
         words_ = f"{stage.zone.kind} at {words.depth(stage.zone.bottom, units)}, {above} above the likely top"
         rows.append((1, line(words_)))
     return rows
-
-
-def _chance(share: float) -> str:
-    """Nothing is quite certain."""
-    return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{share * 100:.0f} %"
 
 
 def _top(stage: StageView, units: Units, tag: str, returns: str) -> list[Row]:

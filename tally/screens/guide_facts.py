@@ -100,6 +100,6 @@ def _stock(view: PlanView, units: Units) -> Iterator[Row]:
     stock = view.stock
     yield "ABOARD", ""
     yield "bags need", f"{stock.bags} of {stock.bags_aboard}"
-    yield "enough", f"chance {formats.text(stock.chance, units)}"
+    yield "enough", f"chance {formats.chance(stock.chance)}"
     yield "water need", formats.text(stock.water, units)
     yield "water aboard", formats.text(stock.water_aboard, units)

@@ -11,8 +11,10 @@ from tally.formats import Units
 from tally.job.plan import Plan
 from tally.job.view.planned import PlanView, planned
 from tally.planfile import example, read_text
+from tally.planfile.guided import sequence
 from tally.report.planned import CAUTION, as_json, text
 from tally.report.planned_drawing import ROWS, drawing
+from tally.screens.guide_facts import facts
 
 
 def view_of(plan_text: str) -> PlanView:
@@ -43,6 +45,14 @@ def line_of(shown: str, label: str) -> list[str]:
 
 def cells(shown: str, label: str) -> list[str]:
     return [cell.strip() for cell in line_of(shown, label) if cell.strip()]
+
+
+def test_more_than_enough_aboard_is_still_no_certainty_in_text_or_beside_the_questions() -> None:
+    view = view_of(example().replace("bags = 110", "bags = 1000"))
+    assert cells(text(view, "metric"), "chance it is enough") == [">99 %"]
+    beside = facts(view, frozenset({*sequence.STEPS, "stage[1]"}), "metric", 40)
+    (row,) = [row.plain for row in beside if row.plain.startswith("enough")]
+    assert row.split() == ["enough", "chance", ">99", "%"]
 
 
 def test_numbers_worked_by_hand() -> None:
