@@ -40,7 +40,7 @@ METRIC = {
     "casing.stick_up": "0.6",
     "casing.centralizers[1]": "3",
     "limits.hoist": "8",
-    "mix[1].common": "3",
+    "mix[1].common": "1",
     "mix[1].working_time": "90",
     "aboard.bags": "110",
     "aboard.water": "2500",
@@ -266,7 +266,7 @@ _PUBLISHED = {
 
 @pytest.mark.parametrize("place", range(len(COMMON)))
 def test_a_common_mix_weighs_what_its_source_says(place: int) -> None:
-    typed = METRIC | {"mix[1].common": str(place + 1)}
+    typed = METRIC | {"mix[1].common": COMMON[place].words}
     mix = plan_of(typed).mixes[0]
     weighs = mix.density_kg_m3 * GALLON_M3 / POUND_KG
     if place in _PUBLISHED:
@@ -275,6 +275,17 @@ def test_a_common_mix_weighs_what_its_source_says(place: int) -> None:
     if COMMON[place].kind == "neat cement" and "kg" in COMMON[place].bag:
         # Water to cement 0.46 by weight: 1.877 kg/L with cement at 3.15 and water at 0.9991 (by hand).
         assert mix.density_kg_m3 == pytest.approx(1877, abs=0.5)
+
+
+@pytest.mark.parametrize(("units", "own"), [("metric", "kg"), ("US", "lb")])
+def test_the_bags_of_the_job_s_own_units_are_offered_first(units: str, own: str) -> None:
+    asked = _question({"job.units": units}, "mix[1].common")
+    bags = [words.partition(": ")[2].partition(", ")[0].split()[1] for value, words in asked.choices if value.isdigit()]
+    assert len(bags) == len(COMMON)
+    count = bags.count(own)
+    assert 0 < count < len(bags)
+    assert bags[:count] == [own] * count
+    assert answer(asked, "1", "metric", None) == asked.choices[0][0]  # what Enter takes is what stood under that number
 
 
 def test_a_draft_outlives_the_program_and_a_broken_one_is_none(tmp_path: Path) -> None:

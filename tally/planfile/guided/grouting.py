@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tally.job.view.quantity import Kind
-from tally.planfile.guided.asking import MOST_PARTS, by_units, count, more, one_of, size, text
+from tally.planfile.guided.asking import MOST_PARTS, by_units, count, more, one_of, size, text, units_of
 from tally.planfile.guided.ground import bottom
-from tally.planfile.guided.mixes import COMMON, KINDS, CommonMix
+from tally.planfile.guided.mixes import COMMON, KINDS, CommonMix, offered
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.guided.recipe import RECIPE, solids, thickness
 
@@ -30,12 +30,15 @@ def mixes(answers: Answers) -> Iterator[Question]:
 
 
 def _mix(answers: Answers, key: str, place: int) -> Iterator[Question]:
-    common = tuple((str(number), mix.words) for number, mix in enumerate(COMMON, 1))
     yield one_of(
         "mix",
         "",
         "Mix" if place == 1 else "The other mix",
-        (*common, ("own", "another: give its figures"), (RECIPE, "by its recipe: weigh what goes in")),
+        (
+            *offered(units_of(answers)),
+            ("own", "another: give its figures"),
+            (RECIPE, "by its recipe: weigh what goes in"),
+        ),
         name=f"{key}.common",
         remark="its figures are then offered one by one",
     )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tally.formats import Units
+
 
 @dataclass(frozen=True, slots=True)
 class CommonMix:
@@ -49,6 +51,14 @@ COMMON: tuple[CommonMix, ...] = (
         "Water Well Journal, September 2015, page 33: 50 lb to 24 gal, 20 % solids",
     ),
 )  # fmt: skip
+
+
+def offered(units: Units) -> tuple[tuple[str, str], ...]:
+    """(place in `COMMON` from 1, words) of each: first those whose bags are sold where one works in these units."""
+    places = [(str(place), mix) for place, mix in enumerate(COMMON, 1)]
+    places.sort(key=lambda each: each[1].bag.endswith("kg") is not (units == "metric"))
+    return tuple((place, mix.words) for place, mix in places)
+
 
 KINDS = (
     ("neat cement", "neat cement"),
