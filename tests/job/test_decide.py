@@ -240,7 +240,7 @@ REFUSED: list[tuple[Made, want.Intent, tuple[str, ...]]] = [
     (landed, want.PullTremie(1), ("no tremie hangs",)),
     (finished, want.PullTremie(20), ("given 20", "from 1 to 19")),
     (finished, want.PullTremie(0), ("given 0", "from 1 to 19")),
-    (grouting, want.PullTremie(1), ("<-6 length>", "<1.5 length>")),
+    (grouting, want.PullTremie(1), ("no grout is out", "hang <6 length> above the stage's bottom", "<1.5 length>")),
     (landed, want.EndStage("as planned"), ("no stage is under way",)),
     (grouting, want.EndStage("good grout at surface"), ("no full-strength grout",)),
     (gap, want.EndStage("as planned"), ("<0.1 volume>", "unseen")),
@@ -364,6 +364,23 @@ def test_a_tremie_end_well_under_the_lowest_top_may_be_pulled_unasked() -> None:
     day.pump(1.040)
     assert not isinstance(day.ask(want.PullTremie(1)), Refusal)
     assert isinstance(day.ask(want.PullTremie(12)), Refusal)
+
+
+@pytest.mark.parametrize(
+    ("sections", "words"),
+    [(11, "the end would have <1.25 length> of grout over it"), (12, "hang <1.75 length> above the grout")],
+)
+def test_a_pull_that_leaves_too_little_cover_says_how_the_end_would_stand(sections: int, words: str) -> None:
+    """A hole that is its bit size. 970 L out: 3 m below the tremie at 26.848 L/m, the rest beside it at 25.972 L/m, by
+    hand 37.247 m high, the top at 22.753 m. The end at 57 m comes up to 24 m or 21 m."""
+    exact = [{**plan().stages[0].model_dump(), "allowance_share": 0.0, "spread_share": 0.0}]
+    day = grouting_day(plan(stages=exact, meter={"tolerance_share": 0.0}))
+    day.tremie(57.0)
+    day.pump(1.010)
+    decision = day.ask(want.PullTremie(sections))
+    assert isinstance(decision, Refusal) and decision.ask
+    said = decision.words(lambda each: f"<{each.si:.2f} {each.kind.name.lower()}>")
+    assert words in said and "at least <1.50 length> over it" in said
 
 
 def test_without_a_tremie_in_the_plan_there_is_none_to_set() -> None:

@@ -6,13 +6,13 @@ import math
 from typing import Any
 
 from tally.job import intents as want
-from tally.job.decide import book, casing, checklist, correction, grout
+from tally.job.decide import book, casing, checklist, correction, grout, tremie
 from tally.job.decide.refusal import Deciders, Decision, Refusal
 from tally.job.state import State
 
 MOST_TEXT = 2_000
 
-_DECIDERS: Deciders = {**casing.DECIDERS, **grout.DECIDERS, **checklist.DECIDERS, **book.DECIDERS}
+_DECIDERS: Deciders = {**casing.DECIDERS, **grout.DECIDERS, **tremie.DECIDERS, **checklist.DECIDERS, **book.DECIDERS}
 
 
 def decide(state: State, intent: want.Intent) -> Decision:

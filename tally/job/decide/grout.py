@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import math
-
 from tally.job import events as ev
-from tally.job import fill as filling
 from tally.job import geometry, grouting, lengths, starting
 from tally.job import intents as want
 from tally.job.alarms.meter import GAP_WORTH_ASKING_M3
@@ -202,36 +199,6 @@ def _note_zone(state: State, intent: want.NoteZone) -> Decision:
     return [ev.ZoneNoted(top_m=top_m, bottom_m=bottom_m, of=intent.kind, typed=intent.typed)]
 
 
-def _set_tremie(state: State, intent: want.SetTremie) -> Decision:
-    tremie = state.plan.tremie
-    if tremie is None:
-        return Refusal("tremie", "the plan has no tremie")
-    deepest_m = min(tremie.length_m, state.plan.hole.bottom_m)
-    tip_m = lengths.from_ground_m(state.plan, intent.tip_m)
-    return within("tremie", tip_m, 0.0, deepest_m, Kind.DEPTH) or [ev.TremieSet(tip_m=tip_m, typed=intent.typed)]
-
-
-def _pull_tremie(state: State, intent: want.PullTremie) -> Decision:
-    tremie, tip_m = state.plan.tremie, state.grout.tremie_tip_m
-    if tremie is None or tip_m is None:
-        return Refusal("tremie", "no tremie hangs in the hole; set its depth first")
-    most = math.ceil(tip_m / tremie.section_m - 1e-9)
-    if not 1 <= intent.sections <= most:
-        return Refusal("sections", f"given {intent.sections}; from 1 to {most} hang in the hole")
-    stage = state.grout.stage
-    if stage is not None and not intent.sure:
-        lowest_m = filling.fill(state, stage).top.low_m
-        cover_m = tip_m - intent.sections * tremie.section_m - lowest_m
-        if cover_m < tremie.minimum_cover_m:
-            return Refusal(
-                "sections",
-                "the end would have {0} of grout over it at the lowest top (worst case); at least {1} is asked for",
-                "pull it all the same? Enter again records it",
-                of(Kind.LENGTH, cover_m, tremie.minimum_cover_m),
-            )
-    return [ev.TremiePulled(sections=intent.sections)]
-
-
 def _end_stage(state: State, intent: want.EndStage) -> Decision:
     stage = state.grout.stage
     if stage is None:
@@ -276,8 +243,6 @@ DECIDERS: Deciders = {
     want.SeeReturns: _see_returns,
     want.TagTop: _tag_top,
     want.NoteZone: _note_zone,
-    want.SetTremie: _set_tremie,
-    want.PullTremie: _pull_tremie,
     want.EndStage: _end_stage,
     want.TakeDelivery: _take_delivery,
     want.SetGroundDrinks: lambda state, intent: [ev.GroundDrinks(drinks=intent.drinks)],
