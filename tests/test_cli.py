@@ -358,6 +358,21 @@ def test_what_is_no_session_is_refused(home: Path, command: str, name: str, word
     assert words in refused(home, command, name, alone=(command, name) == ("check", "."))
 
 
+@pytest.mark.parametrize(
+    ("arguments", "meant"),
+    [
+        (("report", "dya.jsonl"), "day.jsonl"),
+        (("check", "dayy.jsonl"), "day.jsonl"),
+        (("plan", "paln.toml"), "plan.toml"),
+    ],
+)
+def test_a_name_that_is_mistyped_is_told_with_its_nearest(
+    home: Path, session: Path, arguments: tuple[str, str], meant: str
+) -> None:
+    (home / "plan.toml").write_text(example(), encoding="utf-8")
+    assert f"did you mean {meant}?" in refused(home, *arguments)
+
+
 @pytest.mark.parametrize("command", ["replay", "report"])
 def test_a_session_of_a_newer_program_is_refused_by_its_version(home: Path, command: str) -> None:
     day = grouting_day()
@@ -475,13 +490,15 @@ def test_watch_waits_for_a_file_and_shows_what_another_program_records_there(hom
     from tests.live.terminal import Terminal
 
     path = home / "later.jsonl"
+    written(home / "late.jsonl", Day(plan(meter=None)))
     with Terminal("watch", "later.jsonl", home=home) as terminal:
         assert terminal.shows("later.jsonl is not there yet, or empty: waiting for it"), terminal.text
+        assert terminal.shows("late.jsonl?"), terminal.text
         written(path, Day(plan(meter=None)))
         assert terminal.shows("WATCHING, read-only"), terminal.text
         terminal.keys("F9")
         assert terminal.ended(20.0) == 0
-    assert {each.name for each in home.iterdir() if each.name.startswith("later")} == {"later.jsonl"}
+    assert {each.name for each in home.iterdir() if each.name.startswith("late")} == {"late.jsonl", "later.jsonl"}
 
 
 def test_a_speed_that_is_none_is_refused(home: Path) -> None:

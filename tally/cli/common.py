@@ -32,11 +32,13 @@ def terminal() -> bool:
 
 def read_plan(path: Path) -> Plan:
     from tally.planfile import read
+    from tally.record.similar import meant
 
     found = read(path)
     if isinstance(found, list):
         head = f"{path} has {len(found)} mistake{'s' if len(found) > 1 else ''}; nothing was started:"
-        raise CommandFault("\n  ".join([head, *map(str, found)]))
+        other = "" if path.exists() else meant(path, ".toml")
+        raise CommandFault("\n  ".join([head, *map(str, found), *filter(None, [other])]))
     return found
 
 

@@ -47,10 +47,12 @@ def watched(path: Path, looks: Looks) -> int:
             raise CommandFault(f"{path} is a folder; name a session file")
         from tally.live.clock import SystemClock
         from tally.live.follower import Follower, begun
+        from tally.record.similar import meant
         from tally.screens.places import Work
 
         if not begun(path):
-            preparation.step(f"{path.name} is not there yet, or empty: waiting for it")
+            other = "" if path.exists() else meant(path)
+            preparation.step(f"{path.name} is not there yet, or empty: waiting for it{f'; {other}' if other else ''}")
             while not begun(path):
                 preparation.wait(LOOK_S)
             preparation.step(f"reading {path.name} …")

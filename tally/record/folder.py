@@ -9,9 +9,9 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 from tally.record.fault import RecordFault, fault
+from tally.record.similar import SUFFIX
 from tally.record.writer import fsync_folder
 
-SUFFIX = ".jsonl"
 _MOST_LETTERS = 60
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}(?=-)")
 

@@ -9,6 +9,7 @@ from typing import BinaryIO
 
 from tally.record.fault import RecordFault, fault
 from tally.record.scan import Line, Place, Problem, Torn, held, scan
+from tally.record.similar import meant
 
 __all__ = ["Extent", "Line", "Pass", "Place", "Problem", "Reading", "Torn", "iterate", "opened", "read", "tail_from"]
 
@@ -134,6 +135,8 @@ def opened(path: Path) -> BinaryIO:
             raise RecordFault(f"cannot read {path}: it is not a file; name a session file")
         file = path.open("rb", buffering=_BLOCK_BYTES)
     except OSError as error:
+        if isinstance(error, FileNotFoundError) and (other := meant(path)):
+            raise RecordFault(f"cannot read {path}: no such file; {other}") from error
         raise fault("cannot read", path, error) from error
     except ValueError as error:
         raise RecordFault(f"cannot read {str(path)!r}: {error}; check the path") from error
