@@ -20,7 +20,9 @@ PORT = "/dev/ttyUSB0"
 def asked_with(typed: Mapping[str, str], heard: Heard) -> dict[str, str]:
     """The answers as the screen takes them, with what was heard; the job itself is answered already."""
     answers: dict[str, str] = interviewed(METRIC)
-    for name in [name for name in answers if name == "meter.is" or name.startswith(("instrument[", "tank."))]:
+    for name in [
+        name for name in answers if name == "meter.is" or name.startswith(("instrument[", "strokes.", "tank."))
+    ]:
         del answers[name]
     while (asked := _next(answers)) is not None:
         asked = informed(asked, answers, heard)
@@ -134,6 +136,34 @@ def test_a_weight_indicator_takes_its_unit_from_its_lines() -> None:
     found = plan_of(asked_with(typed, LOAD))
     assert [one.measures for one in found.instruments] == ["hook load"]
     assert found.instruments[0].factors == {"force": pytest.approx(1000.0)}  # one kilonewton
+
+
+STROKES = {"strokes.is": "yes", "pump.stroke_volume": "1.2", "pump.efficiency": "92"}
+
+
+def test_strokes_counted_by_hand_make_the_pump_that_a_hand_would_have_written() -> None:
+    found = plan_of(asked_with(STROKES | {"strokes.rate": "55"}, Heard()))
+    assert found.pump is not None
+    assert found.pump == by_hand('[pump]\nrate = "55 L/min"\nstroke_volume = "1.2 L"\nefficiency = "92 %"\n').pump
+
+
+def test_a_pump_whose_rate_was_answered_is_asked_for_its_strokes_alone() -> None:
+    answers = interviewed(METRIC | STROKES | {"pump.rate": "55", "pump.pressure_limit": "20"})
+    assert "strokes.rate" not in answers
+    pump = plan_of(answers).pump
+    assert pump is not None and pump.stroke_m3 == pytest.approx(0.0012) and pump.efficiency_share == pytest.approx(0.92)
+    assert pump.rate_m3_s == pytest.approx(0.055 / 60) and pump.pressure_limit_pa == pytest.approx(20e5)
+
+
+def test_an_efficiency_that_no_pump_has_is_told_at_its_question() -> None:
+    answers = interviewed(METRIC | STROKES | {"strokes.rate": "55"}) | {"pump.efficiency": "120 %"}
+    assert [mistake.key for mistake in written.mistakes(answers, "pump.efficiency")] == ["pump.efficiency"]
+
+
+def test_where_a_port_counts_the_strokes_no_hand_is_asked_to() -> None:
+    typed = {"meter.is": "yes", "meter.port": PORT, "meter.kind": "3", "meter.stroke_volume": "1.2"}
+    answers = asked_with(typed | {"meter.efficiency": "92"}, COUNTS)
+    assert not [name for name in answers if name.startswith(("strokes.", "pump.s", "pump.e"))]
 
 
 def test_a_tank_by_its_table() -> None:

@@ -12,7 +12,16 @@ from tally.job.wired import PLAIN
 from tally.planfile.guided.asking import MOST_PARTS, count, one_of, pick, size, text
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.guided.registers import registers
-from tally.planfile.guided.values import STEP, USUAL, VALUES, groups, k_questions, loop_questions, unit
+from tally.planfile.guided.values import (
+    STEP,
+    USUAL,
+    VALUES,
+    groups,
+    k_questions,
+    loop_questions,
+    stroke_questions,
+    unit,
+)
 from tally.planfile.instruments import CHANNELS
 
 METER = "meter"
@@ -197,21 +206,6 @@ def _counted(answers: Answers, key: str, channel: str, kind: str) -> Iterator[Qu
     if kind == "pulses":
         yield from k_questions(answers, key)
     elif kind == "strokes":
-        yield size(
-            STEP,
-            f"{key}.stroke_volume",
-            "One stroke displaces",
-            Kind.VOLUME,
-            stands_in="1 L",
-            remark="by the pump's sheet, or bore area times stroke",
-        )
-        yield size(
-            STEP,
-            f"{key}.efficiency",
-            "Of it truly delivered",
-            Kind.SHARE,
-            stands_in="90 %",
-            remark="10 % to 100 %; a bucket test tells: `tally meter calibrate`",
-        )
+        yield from stroke_questions(key)
     else:
         yield from loop_questions(key, channel)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tally.planfile.guided import ground, grouting, instruments, string, tank
+from tally.planfile.guided import ground, grouting, instruments, string, strokes, tank
 from tally.planfile.guided.question import Answers, Question
 
 STEPS = ("job", "crew", "hole", "casing", "rack", "shoe", "hoist", "mix", "aboard", "line", "stages", "instruments")
@@ -24,6 +24,7 @@ def questions(answers: Answers, zone: str = "") -> list[Question]:
         *grouting.line(answers),
         *grouting.stages(answers),
         *instruments_alone(answers),
+        *strokes.strokes(answers),
         *tank.tank(answers),
     ]
 

@@ -1,4 +1,4 @@
-"""Questions that several kinds of instruments share: which value, in which unit, K, the range of a current."""
+"""Questions that several kinds of instruments share: which value, its unit, K, a stroke, the range of a current."""
 
 from __future__ import annotations
 
@@ -73,6 +73,25 @@ def k_questions(answers: Answers, key: str) -> Iterator[Question]:
         f"Pulses to the {to}" if one == "pulses" else f"{one} to a pulse",
         stands_in="1",
         remark="the number from the meter's sheet or from a bucket test",
+    )
+
+
+def stroke_questions(key: str) -> Iterator[Question]:
+    yield size(
+        STEP,
+        f"{key}.stroke_volume",
+        "One stroke displaces",
+        Kind.VOLUME,
+        stands_in="1 L",
+        remark="by the pump's sheet, or bore area times stroke",
+    )
+    yield size(
+        STEP,
+        f"{key}.efficiency",
+        "Of it truly delivered",
+        Kind.SHARE,
+        stands_in="90 %",
+        remark="10 % to 100 %; a bucket test tells: `tally meter calibrate`",
     )
 
 
