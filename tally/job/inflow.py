@@ -9,6 +9,7 @@ from tally.engineering.hook_load import FluidLayer, ShoeState
 from tally.job import fill as filling
 from tally.job import geometry, grouting, loads
 from tally.job.fill import Fill
+from tally.job.grouted import water_m
 from tally.job.state import Stage, State
 
 WORTH_A_LOOK_M = 3.0
@@ -40,7 +41,7 @@ def inflow(state: State, stage: Stage, fill: Fill) -> Inflow | None:
     shoe_m, top_m = geometry.shoe_m(state), fill.top.likely_m
     if top_m >= shoe_m:
         return None
-    level_m = _water_m(state, fill)
+    level_m = water_m(state, fill)
     outside = (*loads.water(level_m, top_m), FluidLayer(top_m, stage.bottom_m, _density_kg_m3(state, stage)))
     outside_pa = hook_load.column_pressure_pa(outside, shoe_m)
     inside_m = level_m if string.inside_fluid_m is None else string.inside_fluid_m
@@ -49,14 +50,6 @@ def inflow(state: State, stage: Stage, fill: Fill) -> Inflow | None:
     rise_m = max(outside_pa - inside_pa, 0.0) / (grout_kg_m3 * loads.G_M_S2)
     balance_m = shoe_m - outside_pa / (loads.WATER_KG_M3 * loads.G_M_S2)
     return Inflow(outside_pa - inside_pa, inside_m, rise_m, balance_m)
-
-
-def _water_m(state: State, fill: Fill) -> float:
-    """Depth to the water that stands on the grout: all that was put in lifts it, unless the ground drinks [m]."""
-    bare, level_m = geometry.bare_annulus(state), loads.hole_fluid_m(state.plan, state.string)
-    if filling.drinks(state):
-        return level_m
-    return bare.top_of_fill_m(min(level_m, bare.bottom_m), fill.into_annulus_m3)
 
 
 def _density_kg_m3(state: State, stage: Stage) -> float:

@@ -10,6 +10,7 @@ from tally import formats
 from tally.formats import Units
 from tally.job.view.between_stages import SettingView, StartView
 from tally.job.view.grout import GroutView
+from tally.job.view.grouted import GroutedView
 from tally.job.view.quantity import Kind, Quantity
 from tally.job.view.stage import StageView
 from tally.screens import parts, words
@@ -108,8 +109,8 @@ def _clock(stage: StageView, units: Units, zone: str) -> Content:
 
 
 def _ahead(stage: StageView, units: Units) -> list[Row]:
-    """What the grout comes to next, and where it comes up."""
-    rows: list[Row] = []
+    """What the grout does to the casing, what it comes to next, and where it comes up."""
+    rows: list[Row] = _pressed(stage.grouted, units) if stage.grouted is not None else []
     if stage.inflow is not None:
         more, level = formats.text(stage.inflow.difference, units), stage.inflow.balance
         held = f"fill to {words.depth(level, units)}" if (level.si or 0.0) >= 0 else "cap and fill it"
@@ -119,6 +120,28 @@ def _ahead(stage: StageView, units: Units) -> list[Row]:
         words_ = f"{stage.zone.kind} at {words.depth(stage.zone.bottom, units)}, {above} above the likely top"
         rows.append((1, line(words_)))
     return rows
+
+
+def _pressed(grouted: GroutedView, units: Units) -> list[Row]:
+    """Lift and collapse; loud where something is to be done."""
+    rows: list[Row] = []
+    if grouted.lifts.si is not None:
+        cure = f": fill to {words.depth(grouted.cure, units)}" if grouted.cure.si is not None else ""
+        rows.append((0, line((f"LIFTS {formats.text(grouted.lifts, units)}", "bold"), f" unless held{cure}")))
+    if grouted.short:
+        more, most = formats.text(grouted.pressed, units), formats.number(grouted.allowed, units)
+        rows.append((0, line(("COLLAPSE", "bold reverse"), f" {more} more outside, at most {most}: fill it")))
+    if not rows:
+        return [(4, line(f"casing stays down{_margin(grouted.ratio)}"))]
+    if grouted.dry:
+        rows.append((1, line("  taken as dry inside until a level is read")))
+    return rows
+
+
+def _margin(ratio: float | None) -> str:
+    if ratio is None:
+        return ""
+    return "; collapse margin over 99" if ratio > 99.0 else f"; collapse margin {ratio:.1f}"
 
 
 def _top(stage: StageView, units: Units, tag: str, returns: str) -> list[Row]:

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from tally.job import grouting
+from tally.job import checklist, grouting
 from tally.job import intents as want
 from tally.job.intents import Intent
 from tally.job.plan import Plan
@@ -119,6 +119,12 @@ class StageHand:
         outcome = self.session.enter(intent)
         assert isinstance(outcome, Saved), (intent, outcome)
         return outcome.numbers[0]
+
+    def checked(self) -> None:
+        """The list before the first batch, looked at one by one and found right."""
+        for check in checklist.to_check(self.state):
+            self.wait(20)
+            self.enter(want.ConfirmCheck(check))
 
     def wait(self, seconds: float) -> None:
         for _ in range(round(seconds)):

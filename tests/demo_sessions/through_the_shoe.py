@@ -68,6 +68,7 @@ def _read(hand: StageHand, tonnes: float) -> None:
 def _grout_until_the_power_fails(hand: StageHand) -> None:
     hand.wait(400)
     hand.enter(want.ReadFluidLevel("hole", 9.5, "9.5 m"))
+    hand.checked()
     hand.batch(30, 1.88, weigh_after_s=60)
     hand.enter(want.StartStage())
     hand.pump(PUMP_L_MIN)

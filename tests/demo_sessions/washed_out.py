@@ -60,6 +60,7 @@ def _grout(hand: StageHand) -> None:
     hand.wait(120)
     hand.enter(want.SetTremie(*_feet(130.0)))
     hand.wait(60)
+    hand.checked()
     _batch(hand, 9)
     hand.enter(want.StartStage())
     hand.pump(PUMP_L_MIN)

@@ -97,6 +97,8 @@ def test_every_rule_is_tested_here_and_has_its_words() -> None:
         # in test_alarms_placement.py
         "stock_thin", "water_short", "zone_near", "finish_late", "tremie_off_bottom", "tremie_cover", "tremie_above",
         "grout_under_shoe",
+        # in test_alarms_grouted.py
+        "casing_lifts", "collapse_margin", "casing_not_filled",
         # in test_alarms_record.py
         "clock_jumped", "disk_slow", "record_interrupted", "session_moved", "record_mended",
         # in test_alarms_instrument.py

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from tally.engineering import collapse
+from tally.engineering.hook_load import ShoeState
 from tally.job import lengths, loads, watching
 from tally.job.alarms.condition import Condition, Rule
 from tally.job.state import HookReading, State
+from tally.job.strength import ratings
 from tally.job.view.quantity import Kind
 
 
@@ -57,6 +60,23 @@ def casing_floats(state: State) -> Condition | None:
     return Condition("casing-floats", load_n, plan.limits.hook_n, Kind.LOAD)
 
 
+def casing_not_filled(state: State) -> Condition | None:
+    """A closed end or a float that went down as dry as anybody knows, and more water outside than the wall may bear."""
+    plan, string = state.plan, state.string
+    if plan.casing.shoe_state is ShoeState.OPEN or not string.joints or state.grout.stages:
+        return None
+    shoe_m = max(lengths.shoe_depth_m(plan, string), 0.0)
+    worst = collapse.largest_differential(
+        outside=loads.water(loads.hole_fluid_m(plan, string), shoe_m),
+        inside=loads.inside_column(plan, string, shoe_m),
+        bottom_m=shoe_m,
+    )
+    allowed_pa = ratings(plan)[0].pressure_pa / plan.limits.collapse_factor
+    if worst.pressure_pa <= allowed_pa:
+        return None
+    return Condition("casing-not-filled", worst.pressure_pa, allowed_pa, Kind.PRESSURE)
+
+
 def rack_mismatch(state: State) -> Condition | None:
     unlisted = lengths.rack(state.plan, state.string).unlisted_m
     if not unlisted:
@@ -79,4 +99,13 @@ def shoe_below_hole(state: State) -> Condition | None:
     return Condition("shoe-below-hole", shoe_m, plan.hole.bottom_m, Kind.DEPTH)
 
 
-RULES: tuple[Rule, ...] = (load_high, load_low, hoist_limit, casing_floats, rack_mismatch, rack_count, shoe_below_hole)
+RULES: tuple[Rule, ...] = (
+    load_high,
+    load_low,
+    hoist_limit,
+    casing_floats,
+    casing_not_filled,
+    rack_mismatch,
+    rack_count,
+    shoe_below_hole,
+)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from tally.job import events as ev
 from tally.job import fill as filling
-from tally.job.alarms import casing, grout, instrument, meter, record
+from tally.job.alarms import casing, grout, grouted, instrument, meter, record
 from tally.job.alarms.condition import Condition, Rule, StageRule
 from tally.job.alarms.wording import WORDINGS
 from tally.job.plan import Plan
@@ -15,7 +15,12 @@ from tally.job.state import Gauges, Grout, State, String
 CLEAR_AFTER_S = 3.0
 """An alarm stands at least this long, so that a value that hovers at its limit does not fill the record."""
 
-STAGE_RULES: tuple[StageRule, ...] = (*grout.STAGE_RULES, *meter.STAGE_RULES, *instrument.STAGE_RULES)
+STAGE_RULES: tuple[StageRule, ...] = (
+    *grout.STAGE_RULES,
+    *grouted.STAGE_RULES,
+    *meter.STAGE_RULES,
+    *instrument.STAGE_RULES,
+)
 EACH_TIME: tuple[Rule, ...] = (*meter.RULES, *instrument.RULES, *record.RULES)
 RULES: tuple[Rule | StageRule, ...] = (*casing.RULES, *STAGE_RULES, *EACH_TIME)
 

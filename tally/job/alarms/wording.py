@@ -153,6 +153,24 @@ WORDINGS: dict[str, Wording] = {
         "{value} expected on the hook, lifts below {limit}",
         ("held down", "filled the casing", "pumped a shorter first lift"),
     ),
+    "casing-not-filled": Wording(
+        "stop-and-look",
+        "Casing not filled: it may collapse",
+        "{value} more outside than inside at the shoe, at most {limit} with the factor kept",
+        ("filled the casing and measured its level", "stopped running casing"),
+    ),
+    "casing-lifts": Wording(
+        "stop-and-look",
+        "Casing lifts unless it is held",
+        "{value} of hold-down needed with grout at the highest likely top, {limit} looked at before",
+        ("clamped or weighted it down", "filled the casing and measured its level", "left a short lift to set"),
+    ),
+    "collapse-margin": Wording(
+        "stop-and-look",
+        "Collapse margin is short",
+        "{value} more outside than inside, at most {limit} with the factor kept",
+        ("filled the casing and measured its level", "stopped, left a short lift to set"),
+    ),
     "rack-mismatch": Wording(
         "note",
         "Rack does not reconcile",

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from tally.engineering import hook_load, pipe
 from tally.engineering.hook_load import FluidLayer, ShoeState
 from tally.job import loads
+from tally.job.grouted import cure, outside_layers, planned_hold_down_n, planned_n, pressure_pa, sealed
 from tally.job.plan import Plan, Stage
 from tally.job.view.planned_string import joints_needed, lengths_m
 from tally.job.view.quantity import Kind, Quantity
 
-pressure_pa = hook_load.column_pressure_pa
 STEPS = 4
 """Steps in which a stage's grout is brought up on paper."""
 
@@ -153,53 +153,26 @@ def _hanging_n(plan: Plan, length_m: float, shoe_m: float, shoe: ShoeState) -> f
     return loads.load_n(plan, length_m=length_m, shoe_m=depth_m, outside=outside, inside=(), shoe=shoe)
 
 
-def outside_layers(plan: Plan, stage: Stage, top_m: float | None = None) -> tuple[FluidLayer, ...]:
-    """Annulus with the stage's grout at its top, or at `top_m` on the way there: the water it pushed up stands on it,
-    to surface (the worst case) unless the ground drinks."""
-    top_m = stage.top_m if top_m is None else top_m
-    level_m = plan.hole.water_level_m if plan.hole.drinks_water else 0.0
-    grout = (FluidLayer(top_m, stage.bottom_m, plan.mix(stage.mix).density_kg_m3),) if top_m < stage.bottom_m else ()
-    below = loads.water(stage.bottom_m, plan.hole.bottom_m)
-    return (*loads.water(level_m, top_m), *grout, *below)
-
-
 def steps_m(stage: Stage) -> tuple[float, ...]:
     """Tops of the grout on its way up, the stage's own top last [m]."""
     rise_m = (stage.bottom_m - stage.top_m) / STEPS
     return (*(stage.bottom_m - step * rise_m for step in range(1, STEPS)), stage.top_m)
 
 
-def sealed(plan: Plan, number: int) -> bool:
-    """True where an earlier stage, set by then, holds the casing's end."""
-    shoe_m = plan.casing.target_shoe_depth_m
-    return any(earlier.top_m < shoe_m <= earlier.bottom_m + 1e-6 for earlier in plan.stages[:number])
-
-
-def grouted_n(plan: Plan, number: int, outside: tuple[FluidLayer, ...], inside: tuple[FluidLayer, ...]) -> float:
-    """Hook load at the planned depth in these columns, the end as stage `number` finds it [N]."""
-    casing, shoe_m = plan.casing, plan.casing.target_shoe_depth_m
-    shoe = ShoeState.SEALED if sealed(plan, number) else casing.shoe_state
-    if shoe is ShoeState.FLOAT and pressure_pa(inside, shoe_m) > pressure_pa(outside, shoe_m):
-        shoe = ShoeState.OPEN  # a float lets out what stands above balance
-    length_m = shoe_m + casing.stick_up_m
-    return loads.load_n(plan, length_m=length_m, shoe_m=shoe_m, outside=outside, inside=inside, shoe=shoe)
-
-
 def stage_load(plan: Plan, number: int) -> StageLoad:
     stage, casing = plan.stages[number], plan.casing
     is_sealed, outside = sealed(plan, number), outside_layers(plan, stage)
     is_open = casing.shoe_state is ShoeState.OPEN
-    empty_n = None if is_open else grouted_n(plan, number, outside, ())
-    full_n = grouted_n(plan, number, outside, loads.water(0.0, casing.target_shoe_depth_m))
-    # the hook's own weight holds nothing down
-    worst_n = min(load for load in (empty_n, full_n) if load is not None) - plan.limits.hook_n
+    empty_n = None if is_open else planned_n(plan, number, outside, ())
+    full_n = planned_n(plan, number, outside, loads.water(0.0, casing.target_shoe_depth_m))
+    hold_n = planned_hold_down_n(plan, number)
     inflow_pa = _inflow_pa(plan, outside) if is_open and not is_sealed else None
-    cure_m, density = _cure(plan, outside) if worst_n < 0 and not (is_open or is_sealed) else (None, None)
+    cure_m, density = _cure(plan, outside) if hold_n > 0 and not (is_open or is_sealed) else (None, None)
     return StageLoad(
         empty=Quantity(empty_n, Kind.LOAD),
         full=Quantity(full_n, Kind.LOAD),
         sealed=is_sealed,
-        hold_down=Quantity(hook_load.hold_down_n(worst_n), Kind.LOAD),
+        hold_down=Quantity(hold_n, Kind.LOAD),
         cure=Quantity(cure_m, Kind.DEPTH),
         cure_density=Quantity(density, Kind.DENSITY),
         pump_limit=Quantity(_pump_limit_pa(plan, stage, is_sealed), Kind.PRESSURE),
@@ -208,38 +181,14 @@ def stage_load(plan: Plan, number: int) -> StageLoad:
     )
 
 
+def _cure(plan: Plan, outside: tuple[FluidLayer, ...]) -> tuple[float | None, float | None]:
+    shoe_m = plan.casing.target_shoe_depth_m
+    length_m, outside_pa = shoe_m + plan.casing.stick_up_m, pressure_pa(outside, shoe_m)
+    return cure(plan, length_m=length_m, shoe_m=shoe_m, outside_pa=outside_pa)
+
+
 def _rise_m(plan: Plan, stage: Stage, inflow_pa: float) -> float:
     return max(inflow_pa, 0.0) / (plan.mix(stage.mix).density_kg_m3 * loads.G_M_S2)
-
-
-def _cure(plan: Plan, outside: tuple[FluidLayer, ...]) -> tuple[float | None, float | None]:
-    """Depth to inside water that keeps a closed end down, or the density that does where water is too light.
-
-    A float lets out what stands above balance, so that only what stays below it helps.
-    """
-    casing, shoe_m = plan.casing, plan.casing.target_shoe_depth_m
-    weight_n, out_pa = loads.weight_air_n(plan, shoe_m + casing.stick_up_m), pressure_pa(outside, shoe_m)
-    bore_m2, outer_m2 = pipe.circle_area_m2(casing.bore_m), pipe.circle_area_m2(casing.outer_diameter_m)
-    if casing.shoe_state is ShoeState.FLOAT and weight_n < out_pa * (outer_m2 - bore_m2):
-        return None, None
-    level_m = hook_load.inside_level_for_load_m(
-        weight_air_n=weight_n,
-        pressure_outside_pa=out_pa,
-        bore_area_m2=bore_m2,
-        outer_area_m2=outer_m2,
-        shoe_depth_m=shoe_m,
-        inside_kg_m3=loads.WATER_KG_M3,
-    )
-    if level_m is not None:
-        return level_m, None
-    density = hook_load.inside_density_for_load_kg_m3(
-        weight_air_n=weight_n,
-        pressure_outside_pa=out_pa,
-        bore_area_m2=bore_m2,
-        outer_area_m2=outer_m2,
-        column_m=shoe_m,
-    )
-    return None, density
 
 
 def _pump_limit_pa(plan: Plan, stage: Stage, is_sealed: bool) -> float | None:

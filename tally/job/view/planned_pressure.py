@@ -11,9 +11,9 @@ from tally.engineering.collapse import Rating
 from tally.engineering.fluid import GRAVITY_M_S2
 from tally.engineering.hook_load import FluidLayer
 from tally.job import loads
+from tally.job.grouted import outside_layers, pressure_pa, sealed
 from tally.job.plan import Mix, Plan, Stage
-from tally.job.view.planned_collapse import A53B_YIELD_PA, minimum_wall_m
-from tally.job.view.planned_load import outside_layers, pressure_pa, sealed
+from tally.job.strength import A53B_YIELD_PA, minimum_wall_m
 from tally.job.view.quantity import Kind, Quantity
 
 MIXED_C = (90.0 - 32.0) / 1.8

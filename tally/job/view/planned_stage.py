@@ -9,9 +9,10 @@ from tally.engineering.hole import Profile
 from tally.engineering.hook_load import ShoeState
 from tally.engineering.placement import Factor
 from tally.job import geometry, line, zones
+from tally.job.grouted import sealed
 from tally.job.line import meter_tolerance
 from tally.job.plan import Plan, Stage
-from tally.job.view.planned_load import StageLoad, sealed, stage_load
+from tally.job.view.planned_load import StageLoad, stage_load
 from tally.job.view.planned_mix import BatchPlan, batch_plan
 from tally.job.view.quantity import Kind, Quantity
 

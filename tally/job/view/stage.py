@@ -11,6 +11,7 @@ from tally.job import grouting, watching, zones
 from tally.job.fill import Fill
 from tally.job.inflow import inflow
 from tally.job.state import Stage, State
+from tally.job.view.grouted import GroutedView, grouted_view
 from tally.job.view.quantity import Kind, Quantity
 
 AT_SURFACE_M = 0.3
@@ -123,6 +124,7 @@ class StageView:
     """That what is aboard suffices for this stage."""
     zone: ZoneAhead | None
     inflow: InflowView | None
+    grouted: GroutedView | None
     started_at: datetime
     ended_at: datetime | None
     outcome: str
@@ -189,6 +191,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
         chance=Quantity(fill.chance if stage.open else None, Kind.SHARE),
         zone=_zone_ahead(state, fill) if stage.open else None,
         inflow=_inflow(state, stage, fill) if stage.open else None,
+        grouted=grouted_view(state, stage, fill) if stage.open else None,
         started_at=stage.started_at,
         ended_at=stage.ended_at,
         outcome=stage.outcome,
