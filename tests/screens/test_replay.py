@@ -14,7 +14,7 @@ from tests.screens.support import bench
 
 
 def player() -> Player:
-    day = grouting_day(plan(casing={"shoe": "float"}), alarms=True)
+    day = grouting_day(plan(casing={"shoe": "float", "mass_kg_m": 45.0}), alarms=True)  # too heavy to lift
     day.pump(1.2, seconds=20)
     day.quiet(60.0)
     return Player(day.entries)
@@ -22,7 +22,7 @@ def player() -> Player:
 
 def calm() -> Player:
     """The same day without its alarms, so that its entries are counted by hand: 38."""
-    day = grouting_day(plan(casing={"shoe": "float"}))
+    day = grouting_day(plan(casing={"shoe": "float", "mass_kg_m": 45.0}))
     day.pump(1.2, seconds=20)
     day.quiet(60.0)
     return Player(day.entries)

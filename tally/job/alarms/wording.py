@@ -162,7 +162,7 @@ WORDINGS: dict[str, Wording] = {
     "casing-lifts": Wording(
         "stop-and-look",
         "Casing lifts unless it is held",
-        "{value} of hold-down needed with grout at the highest likely top, {limit} looked at before",
+        "{value} of hold-down needed at the highest likely top, the list covers {limit}",
         ("clamped or weighted it down", "filled the casing and measured its level", "left a short lift to set"),
     ),
     "collapse-margin": Wording(
