@@ -13,6 +13,7 @@ from tally.job.alarms.replay import disagreements
 from tally.job.alarms.wording import WORDINGS
 from tally.job.events import Entry
 from tally.job.fold import apply, opened
+from tally.job.view.alarms import standing
 from tally.job.view.grout import grout
 from tally.job.view.quantity import Kind
 from tests.job.happenings import BY_RECORDER, PLANS, events
@@ -676,3 +677,16 @@ def test_what_is_wrong_on_one_day_is_not_said_of_another() -> None:
     for _ in range(2):
         assert "rack-mismatch" in {change.alarm for change in due(wrong.state)}
         assert "rack-mismatch" not in {change.alarm for change in due(right.state)}
+
+
+def test_what_still_holds_stands_before_what_is_over() -> None:
+    """Returns were overdue and came; a dry casing lifts: both are to be looked at, the second now."""
+    day = metered_day(casing={"shoe": "closed"})
+    day.pump(0.800)
+    day.returns("full", "water")
+    for _ in range(5):
+        day.beat()
+    assert [(row.alarm, row.active) for row in standing(day.state)] == [
+        ("casing-lifts", True),
+        ("returns-overdue", False),
+    ]

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from tally.job import events as ev
-from tests.scenario import JOINT_M, Day, grouting_day
+from tests.scenario import JOINT_M, Day, grouting_day, plan
 
 
 def casing_run() -> Day:
@@ -64,6 +64,18 @@ def grout_overdue() -> Day:
     return day
 
 
+def grout_lifts() -> Day:
+    """A shut end that nobody filled, of soft pipe: grout lifts it, and presses more on it than it should."""
+    day = grouting_day(plan(casing={"shoe": "closed"}, limits={"collapse_pa": 900e3}), alarms=True)
+    day.tremie(59.0)
+    day.batch(20, density_kg_m3=1865.0)
+    day.batch(20)
+    day.pump(0.95, seconds=20)
+    day.returns("full", "water")
+    day.pump(0.10, seconds=5)
+    return day
+
+
 def grout_ended() -> Day:
     day = grout_under_way()
     day.pump(0.95, seconds=20)
@@ -87,6 +99,7 @@ DAYS: dict[str, Callable[[], Day]] = {
     "before-grout": before_grout,
     "grout": grout_under_way,
     "grout-overdue": grout_overdue,
+    "grout-lifts": grout_lifts,
     "grout-ended": grout_ended,
     "corrected": corrected,
 }

@@ -205,6 +205,7 @@ _PLACES = [
     Row("grout-before", "GroutScreen", _job("before-grout", "grout"), loud=KEY, whole=True),
     Row("grout-under-way", "GroutScreen", _job("grout", "grout"), loud=("▲ CAUTION  Grout comes up",), whole=True),
     Row("grout-overdue", "GroutScreen", _job("grout-overdue", "grout"), loud=(*STOP, "PUMP STILL"), whole=True),
+    Row("grout-lifts", "GroutScreen", _job("grout-lifts", "grout"), loud=(*STOP, "COLLAPSE"), whole=True),
     Row("grout-ended", "GroutScreen", _job("grout-ended", "grout"), loud=("ENDED",), whole=True),
     Row("log", "LogScreen", _job("corrected", "log"), loud=KEY),
     Row("alarms", "AlarmsScreen", _job("grout-overdue", "alarms"), loud=STOP, whole=True),
@@ -277,7 +278,7 @@ _GUIDE = [
 
 def _us() -> list[Row]:
     """The figures of other units may be longer."""
-    names = ("casing", "grout-before", "grout-under-way", "grout-overdue", "grout-ended")
+    names = ("casing", "grout-before", "grout-under-way", "grout-overdue", "grout-lifts", "grout-ended")
     return [replace(row, units="us", sizes=(SMALL,)) for row in _PLACES if row.name in names]
 
 

@@ -33,10 +33,10 @@ class AlarmRow:
 
 
 def alarms(state: State) -> tuple[AlarmRow, ...]:
-    """Every alarm of the session: those on the bar first, loudest and then latest first."""
+    """Every alarm of the session: those on the bar first, loudest first, then what still holds, then the latest."""
     rows = [_row(state, alarm) for alarm in state.alarms]
     rows.sort(key=lambda row: row.raised_at, reverse=True)
-    rows.sort(key=lambda row: (not row.standing, row.acknowledged, LOUDNESS[row.severity]))
+    rows.sort(key=lambda row: (not row.standing, row.acknowledged, LOUDNESS[row.severity], not row.active))
     return tuple(rows)
 
 
