@@ -680,8 +680,8 @@ def test_what_is_wrong_on_one_day_is_not_said_of_another() -> None:
 
 
 def test_what_still_holds_stands_before_what_is_over() -> None:
-    """Returns were overdue and came; a dry casing lifts: both are to be looked at, the second now."""
-    day = metered_day(casing={"shoe": "closed"})
+    """A light dry casing lifts; then returns are overdue, and come: both are to be looked at, the first still now."""
+    day = metered_day(casing={"shoe": "closed", "mass_kg_m": 20.0})
     day.pump(0.800)
     day.returns("full", "water")
     for _ in range(5):
