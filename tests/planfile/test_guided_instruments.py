@@ -196,7 +196,7 @@ SHARED = {
     f"{prefix}.{name}": said
     for prefix in ("meter", "instrument[1]")
     for name, said in {
-        "port": "COM3", "kind": "5", "register[1].reads": "1", "register[1].address": "0", "register[1].units": "1",
+        "port": "COM3", "kind": "modbus", "register[1].reads": "1", "register[1].address": "0", "register[1].units": "1",
         "register[1].order": "1",
     }.items()
 } | {"meter.is": "yes", "instrument[1].channel": "2", "instrument[1].unit_id": "2"}  # fmt: skip
@@ -209,13 +209,47 @@ def test_two_units_of_one_bus_share_its_port() -> None:
     assert [one.registers[0].unit for one in (found.meter, *found.instruments)] == [1, 2]
 
 
-def test_what_cannot_share_a_port_is_told_once_it_is_whole() -> None:
-    other = {"instrument[1].kind": "2", "instrument[1].k_by": "1", "instrument[1].k": "5"}
+ON_LINES = {"instrument[1].kind": "2", "instrument[1].k_by": "1", "instrument[1].k": "5"}
+
+
+def test_what_cannot_share_a_port_is_told_as_soon_as_its_kind_is_known() -> None:
     port = "instrument[1].port"
-    answers = asked_with(SHARED | other | {port: "COM4"}, Heard()) | {port: "COM3"}
+    answers = asked_with(SHARED | ON_LINES | {port: "COM4"}, Heard()) | {port: "COM3"}
     assert "lines and Modbus cannot be on one wire" in written.mistakes(answers, port)[0].given
     half = {name: said for name, said in answers.items() if name != "instrument[1].k"}
-    assert written.mistakes(half, port) == []
+    assert "lines and Modbus cannot be on one wire" in written.mistakes(half, port)[0].given
+    assert written.mistakes({name: said for name, said in half.items() if name != "instrument[1].kind"}, port) == []
+
+
+@pytest.mark.parametrize("first", ["lines", "modbus"])
+def test_on_a_port_that_is_taken_only_what_can_share_it_is_offered_and_its_speed_is_not_asked(first: str) -> None:
+    answers = meter_so_far(kind=first) | {"instrument[1].channel": "returns out", "instrument[1].name": "returns"}
+    for port, shares in (("COM9", False), (PORT, True)):
+        asked = {each.id: each for each in sequence.questions(answers | {"instrument[1].port": port})}
+        kinds = dict(asked["instrument[1].kind"].choices)
+        assert ("instrument[1].speed" in asked) is not shares
+        assert ("modbus" in kinds) is (not shares or first == "modbus")
+        assert ("lines" in kinds) is (not shares or first == "lines")
+        assert "later" in kinds
+        assert ("the meter is already" in asked["instrument[1].kind"].remark) is shares
+
+
+def test_a_port_is_opened_as_the_one_that_has_it_says() -> None:
+    typed = {"meter.speed": "2", "instrument[1].speed": "3"}
+    found = plan_of(asked_with(SHARED | typed, Heard()))
+    assert found.meter is not None
+    assert [(one.baud, one.bits) for one in (found.meter, *found.instruments)] == [(19_200, "8N1")] * 2
+    looked = wiring(asked_with(SHARED | typed, Heard()), "instrument[1]")
+    assert looked is not None and looked.baud == 19_200
+
+
+def test_a_kind_that_cannot_be_on_the_port_it_is_moved_to_is_asked_again() -> None:
+    answers = asked_with(SHARED | ON_LINES | {"instrument[1].port": "COM4"}, Heard())
+    moved = taken(question(answers, "instrument[1].port", Heard()), "COM3", answers, Heard())
+    assert {"instrument[1].kind", "instrument[1].k"} & set(moved) == set()
+    assert {"instrument[1].channel", "instrument[1].name", "meter.kind"} <= set(moved)
+    following = written.next_open(moved)
+    assert following is not None and following.id == "instrument[1].kind"
 
 
 def question(answers: Answers, name: str, heard: Heard) -> Question:

@@ -16,6 +16,7 @@ from tally.meters import proposal
 from tally.meters.proposal import GALLONS, OPEN, Proposal
 from tally.planfile.guided.displayed import Registers, asked_which, held_against
 from tally.planfile.guided.inscribed import part
+from tally.planfile.guided.instruments import cannot_share
 from tally.planfile.guided.question import LONGEST, Answers, Question
 from tally.planfile.guided.values import groups
 
@@ -62,6 +63,8 @@ def taken(question: Question, said: str, answers: Answers, heard: Heard) -> dict
         return found
     if before is not None:
         found = {key: one for key, one in found.items() if not _rested_on(key, question.id, prefix)}
+    if name == "port" and cannot_share(found, prefix):
+        found = {key: one for key, one in found.items() if part(key) != prefix or key.rpartition(".")[2] in _WHATEVER}
     if name == "pattern":
         for value, unit in _units(said, heard.lines).items():
             if unit != OPEN and unit not in GALLONS and value != "current":
@@ -86,6 +89,8 @@ _FORGOTTEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 """What no longer holds where an answer changes; of an instrument that measures something else all but its port."""
 _OF_ITS_PORT = ("channel", "port", "speed", "baud", "bits")
+_WHATEVER = (*_OF_ITS_PORT, "name")
+"""What holds of an instrument whatever kind it is."""
 
 
 def _rested_on(key: str, changed: str, prefix: str) -> bool:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from tally.job.wired import PLAIN
-from tally.planfile.guided.instruments import LATER, METER, SPEEDS, others
+from tally.planfile.guided.instruments import LATER, METER, SPEEDS, cannot_share, first_on_port, others
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.guided.values import USUAL
 from tally.planfile.snippet import quoted
@@ -137,6 +137,7 @@ def own_key(key: str, answers: Answers) -> str:
 
 def early(key: str, answers: Answers, asked: Sequence[Question]) -> bool:
     """Whether a mistake of that key says too soon that two instruments cannot share a port: one is not whole yet."""
-    port = answers.get(key, "") if key.endswith(".port") else ""
-    sharing = [name for name, said in answers.items() if port and said == port and name.endswith(".port")]
-    return len(sharing) > 1 and any(part(each.id) == part(key) and each.id not in answers for each in asked)
+    prefix = part(key)
+    first = first_on_port(answers, prefix) if key.endswith(".port") else ""
+    open_yet = (each for each in asked if part(each.id) in (prefix, first) and each.id not in answers)
+    return bool(first) and not cannot_share(answers, prefix) and any(open_yet)

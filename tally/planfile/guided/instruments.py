@@ -127,12 +127,17 @@ def _wired(answers: Answers, key: str, channel: str, place: int) -> Iterator[Que
         ' "tcp://192.0.2.5:502"',
     )
     port = answers.get(f"{key}.port", "")
-    if not on_network(port):
+    first = first_on_port(answers, key)
+    if not on_network(port) and not first:
         yield from _speed(answers, key)
     kinds = [kind for kind in KINDS if channel in _VOLUMES or kind[0] not in ("pulses", "strokes")]
     if port.lower().startswith("tcp://"):
         kinds = [kind for kind in kinds if kind[0] in ("modbus", LATER)]
-    yield one_of(STEP, "", "What kind is it?", tuple(kinds), name=f"{key}.kind", stands_in=LATER)
+    remark = ""
+    if first:
+        kinds = [kind for kind in kinds if not cannot_share(answers, key, kind[0])]
+        remark = f"on this port {_said(answers, first)} is already: same speed; lines and Modbus cannot be on one wire"
+    yield one_of(STEP, "", "What kind is it?", tuple(kinds), name=f"{key}.kind", stands_in=LATER, remark=remark)
     match answers.get(f"{key}.kind"):
         case "lines":
             yield from _lines(answers, key, channel)
@@ -140,6 +145,25 @@ def _wired(answers: Answers, key: str, channel: str, place: int) -> Iterator[Que
             yield from _counted(answers, key, channel, kind)
         case "modbus":
             yield from registers(answers, key, channel)
+
+
+def first_on_port(answers: Answers, key: str) -> str:
+    """The instrument asked about before that has the port already, whose speed and wire are then shared; "" if none."""
+    port = answers.get(f"{key}.port", "")
+    meter_first = [METER] if answers.get("meter.is") == "yes" else []
+    before = [*meter_first, *(f"instrument[{place}]" for place in range(1, MOST_PARTS + 1))]
+    before = before[: before.index(key)] if key in before else []
+    return next((each for each in before if port and answers.get(f"{each}.port") == port and _known(answers, each)), "")
+
+
+def cannot_share(answers: Answers, key: str, kind: str = "") -> bool:
+    """Whether its kind, or `kind`, is known and cannot be on the wire of the instrument that has the port already."""
+    first, kind = first_on_port(answers, key), kind or answers.get(f"{key}.kind", LATER)
+    return bool(first) and kind != LATER and (kind == "modbus") != (answers.get(f"{first}.kind") == "modbus")
+
+
+def _said(answers: Answers, key: str) -> str:
+    return "the meter" if key == METER else answers.get(f"{key}.name", key)
 
 
 def on_network(port: str) -> bool:

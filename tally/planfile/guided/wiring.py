@@ -11,7 +11,7 @@ from tally.job.wired import PLAIN, Bank, Wired, Wiring
 from tally.planfile.guided import sequence, written
 from tally.planfile.guided.asking import gallon_of
 from tally.planfile.guided.inscribed import part
-from tally.planfile.guided.instruments import LATER
+from tally.planfile.guided.instruments import LATER, first_on_port
 from tally.planfile.guided.question import Answers, Question
 from tally.planfile.guided.values import USUAL, groups
 from tally.planfile.pulses import m3_per_pulse
@@ -25,7 +25,7 @@ def wiring(answers: Answers, prefix: str, about: str = "") -> Wiring | None:
     port = answers.get(f"{prefix}.port", "")
     if not port:
         return None
-    baud, bits = _speed(answers, prefix)
+    baud, bits = _speed(answers, first_on_port(answers, prefix) or prefix)
     kind = answers.get(f"{prefix}.kind", "")
     modbus = kind == "modbus"
     if port.lower().startswith("tcp://") and not modbus:
