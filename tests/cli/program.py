@@ -2,6 +2,7 @@
 
 import os
 import signal
+import struct
 import subprocess
 import sys
 import threading
@@ -13,6 +14,7 @@ from tests.live.terminal import environment
 from tests.meters.support import wait_until
 
 DEADLINE_S = 30.0
+UNREAD_BYTES = 1000
 
 
 def _hears_ctrl_c() -> None:
@@ -102,11 +104,22 @@ class PtyMeter:
             data = bytes((byte ^ 0xA5) | 0x80 for byte in data[::2])  # what another rate samples
         os.write(self._master, data)
 
-    def forget(self) -> None:
-        """Drops what nobody has read, so that the line never fills."""
+    def offer(self, text: str) -> None:
+        """Sends it unless much is still unread, so that the line never fills: a wire keeps nothing either.
+
+        What is on the line is never dropped from this side: whoever was just told that there is something to read
+        would find nothing, which is how a port that has gone looks.
+        """
+        if self._unread() < UNREAD_BYTES:
+            self.send(text)
+
+    def _unread(self) -> int:
+        import fcntl
         import termios
 
-        termios.tcflush(self._slave, termios.TCIFLUSH)
+        count: int
+        (count,) = struct.unpack("i", fcntl.ioctl(self._slave, termios.FIONREAD, bytes(4)))
+        return count
 
     def _asked(self) -> int:
         import termios
@@ -135,10 +148,8 @@ class Talking:
     def _talk(self) -> None:
         count = 0
         while not self._stop.wait(self._every_s):
-            self._meter.send(self._lines[count % len(self._lines)])
+            self._meter.offer(self._lines[count % len(self._lines)])
             count += 1
-            if count % 40 == 0:
-                self._meter.forget()
 
     def __enter__(self) -> Self:
         self._thread.start()

@@ -62,8 +62,7 @@ async def sends(screen: Bench, meter: PtyMeter, text: str, condition: Callable[[
     """Sends the same line until something has come of it."""
 
     def sent() -> bool:
-        meter.forget()
-        meter.send(text)
+        meter.offer(text)
         return condition()
 
     await screen.until(sent, f"nothing came of {text!r}")
