@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tally.job import geometry, grouting, lengths
-from tally.job.plan import Plan
+from tally.job.fill import fill
+from tally.job.plan import Mix, Plan
 from tally.job.plan import Stage as PlannedStage
 from tally.job.state import Stage, State
 from tally.job.view.quantity import Kind
 
 BAG_94_LB_KG = 94 * 0.45359237
+PLAIN = ("cement", "bentonite", "sand")
+"""Of a recipe: what holds bentonite or not by its name."""
 SAME_M = 0.01
 """Two depths that are this near leave no gap in a seal."""
 
@@ -140,8 +143,19 @@ def _bentonite(plan: Plan, state: State | None) -> Found:
     mixes = [plan.mix(stage.mix) for stage in plan.stages]
     if any(mix.bentonite_share and mix.bentonite_basis == "water" for mix in mixes):
         return Found(basis="bentonite is given by weight of water")
-    dry = [mix.bentonite_share for mix in mixes if mix.bag_of == "cement"]
+    of_cement = [mix for mix in mixes if mix.bag_of == "cement"]
+    unclear = [part.name for mix in of_cement if mix.kind == "recipe" for part in mix.parts if part.name not in PLAIN]
+    if unclear:
+        return Found(basis=f"a recipe names {', '.join(unclear)}: whether there is bentonite in it is not known")
+    dry = [_clay_share(mix) for mix in of_cement]
     return Found(max(dry, default=None), basis="by weight of cement, as planned" if dry else "no mix is of cement")
+
+
+def _clay_share(mix: Mix) -> float:
+    """Bentonite over cement by mass [1]; a recipe names it among what goes in."""
+    if mix.kind != "recipe":
+        return mix.bentonite_share
+    return sum(part.mass_kg for part in mix.parts if part.name == "bentonite") / mix.bag_kg
 
 
 def _wait(plan: Plan, state: State | None) -> Found:
@@ -252,9 +266,10 @@ def _volume(plan: Plan, state: State | None) -> Found:
     bare = geometry.bare_annulus(state)
     top_m, bottom_m = min(stage.top_m for stage in ended), min(max(stage.bottom_m for stage in ended), bare.bottom_m)
     theory_m3 = bare.volume_m3(min(top_m, bottom_m), bottom_m)
-    pumped_m3 = sum(grouting.pumped_m3(stage, state.flow) for stage in ended)
+    # What is left in the line at a stage's end seals nothing.
+    out_m3 = sum(fill(state, stage).out_m3 for stage in ended)
     return Found(
-        pumped_m3 / theory_m3 - 1 if theory_m3 > 0 else None, basis="pumped over the annulus in theory, less one"
+        out_m3 / theory_m3 - 1 if theory_m3 > 0 else None, basis="out of the line over the annulus in theory, less one"
     )
 
 
@@ -294,7 +309,7 @@ FACTS: dict[str, Fact] = {
     "cover_min": Fact("cover of the tremie's end", "at least", Kind.LENGTH, _cover),
     "depth_of_seal_min": Fact("seal down from ground level, without a gap", "at least", Kind.DEPTH, _seal_depth),
     "interruption_max": Fact("longest stop of the pump within a stage", "at most", Kind.DURATION, _interruption),
-    "excess_min": Fact("pumped beyond the annulus in theory", "at least", Kind.SHARE, _volume),
+    "excess_min": Fact("out of the line beyond the annulus in theory", "at least", Kind.SHARE, _volume),
     "grout_begun_within": Fact("from casing landed to grout begun", "at most", Kind.DURATION, _soon),
     "wait_time_min": Fact("waiting time before drilling on", "at least", Kind.DURATION, _wait),
 }

@@ -74,8 +74,8 @@ ON_SESSION = [
     ("tremie_within", 2.5),
     ("depth_of_seal_min", 60.0),
     ("interruption_max", 100.0),
-    # 1.8 m3 pumped; pi/4 x (0.250^2 - 0.168275^2) x 60 m is 1.61084 m3
-    ("excess_min", 1.8 / 1.610840 - 1),
+    # 1.8 m3 pumped, of which 0.040 m3 stay in the line; pi/4 x (0.250^2 - 0.168275^2) x 60 m is 1.61084 m3
+    ("excess_min", (1.8 - 0.040) / 1.610840 - 1),
     ("grout_begun_within", 3_601.0),
 ]
 LOOSE = {"excess_min": 1e-4, "interruption_max": 2.0}
@@ -151,6 +151,19 @@ class TestNotShown:
         assert verdict("water_per_94_lb_max", 0.02, plan(mixes=bentonite)) == "not shown"
         by_water = [BASE["mixes"][0] | {"bentonite_share": 0.03, "bentonite_basis": "water"}]
         assert verdict("bentonite_max", 0.05, plan(mixes=by_water)) == "not shown"
+
+    def test_a_recipe_is_asked_for_its_bentonite(self) -> None:
+        def of(name: str) -> Plan:
+            parts = [
+                {"name": "cement", "mass_kg": 42.6, "specific_gravity": 3.15},
+                {"name": name, "mass_kg": 2.13, "specific_gravity": 2.65},  # 5 % of 42.6 kg
+            ]
+            return plan(mixes=[BASE["mixes"][0] | {"kind": "recipe", "parts": parts}])
+
+        assert verdict("bentonite_max", 0.051, of("bentonite")) == "met"
+        assert verdict("bentonite_max", 0.049, of("bentonite")) == "not met"
+        assert verdict("bentonite_max", 0.049, of("sand")) == "met"
+        assert verdict("bentonite_max", 0.9, of("clay gel")) == "not shown"
 
     def test_a_stage_that_fell_short_and_was_not_tagged_seals_nothing(self) -> None:
         day = grouting_day()
