@@ -196,8 +196,8 @@ SHARED = {
     f"{prefix}.{name}": said
     for prefix in ("meter", "instrument[1]")
     for name, said in {
-        "port": "COM3", "kind": "modbus", "register[1].reads": "1", "register[1].address": "0", "register[1].units": "1",
-        "register[1].order": "1",
+        "port": "COM3", "kind": "modbus", "register[1].reads": "1", "register[1].address": "0",
+        "register[1].units": "1", "register[1].order": "1",
     }.items()
 } | {"meter.is": "yes", "instrument[1].channel": "2", "instrument[1].unit_id": "2"}  # fmt: skip
 

@@ -18,6 +18,7 @@ from tally.job.view.planned_load import LoadPlan
 from tally.job.view.planned_log import LogPlan
 from tally.job.view.planned_mix import MixPlan
 from tally.job.view.planned_pressure import PressurePlan
+from tally.job.view.planned_slip import shoe_slips
 from tally.job.view.planned_stage import StagePlan
 from tally.job.view.planned_stock import StockPlan
 from tally.job.view.planned_string import StringPlan
@@ -58,6 +59,7 @@ def warnings(
     found = [
         *_log(plan, log),
         *_string(string, landing),
+        *(Warning("caution", sentence) for sentence in shoe_slips(plan)),
         *_load(load),
         *_collapse(collapse),
         *(warning for stage in stages for warning in _stage(stage, string)),
