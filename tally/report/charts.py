@@ -23,6 +23,10 @@ WIDTH_IN = 3.66
 """Of a row of drawings, as wide as a column of the page."""
 TEXT_PT = 7.6
 MARGIN_IN = {"left": 0.42, "right": 0.06, "bottom": 0.29, "top": 0.17}
+TALL_PT = (HEIGHT_IN - MARGIN_IN["top"] - MARGIN_IN["bottom"]) * 72.0
+"""Between the axes' lower and upper end."""
+LINE_PT = 12
+"""From a line of words at a mark to the next."""
 HOLE_SHARE = 0.44
 """Of the hole's drawing in its row."""
 LABEL_IN = 0.06
@@ -35,7 +39,7 @@ FONT = "Libertinus Serif"
 STEPS = 160
 """Slices of a logged hole."""
 HATCHES = ("////", "\\\\\\\\", "....", "xxxx")
-CLOSE = 0.12
+CLOSE = 0.16
 """Share of the time axis within which words of two marks would cover each other."""
 VERDICTS = {"as expected": "o", "low": "<", "high": ">"}
 RETURNS = {"none": "x", "weak": "<", "full": "^"}
@@ -128,13 +132,12 @@ def _pumped(chart: PumpedChart, units: Units, share: float) -> dict[str, Any]:
         if chart.due_high_m3 > chart.due_low_m3:
             low, high = _scaled((chart.due_low_m3, chart.due_high_m3), Kind.VOLUME, units)
             axes.axhspan(low, high, facecolor="0.87", lw=0.0, label="returns due")
-        below, last_s, said = 0, -1e9, ""
+        beside, said = _Beside(CLOSE * chart.pumped[-1][0]), ""
         for mark in chart.marks:
             words = _mark_words(mark, units)
             if mark.kind == "returns":
-                below = below + 1 if mark.s - last_s < CLOSE * chart.pumped[-1][0] else 0
-                words, said, last_s = ("" if words == said else words), words, mark.s
-            _mark(axes, mark, units, words, below)
+                words, said = ("" if words == said else words), words
+            _mark(axes, mark, units, words, beside)
         axes.set_xlabel("minutes since the stage began")
         axes.set_ylabel(f"pumped, {formats.unit(Kind.VOLUME, units)}")
         axes.locator_params(axis="x", integer=True)
@@ -156,8 +159,27 @@ def _mark_words(mark: Mark, units: Units) -> str:
     return mark.words.partition(" ")[2] or mark.words if mark.kind == "returns" else ""
 
 
-def _mark(axes: Axes, mark: Mark, units: Units, words: str, below: int) -> None:
-    """`below`: how many lines its words go down, out of the way of the mark just before it."""
+class _Beside:
+    """Where the words of the marks go: below the curve, or to the upper left, where it leaves room as well; each out of
+    the way of those just before."""
+
+    def __init__(self, close_s: float) -> None:
+        self._close_s = close_s
+        self._last: dict[bool, tuple[float, int]] = {}
+
+    def place(self, s: float, room_pt: float, *, above: bool) -> tuple[bool, int]:
+        """Whether above, and how many lines off; not below where words would stand on the axis, `room_pt` under."""
+        above = above or room_pt < LINE_PT * (self._line(s, above=False) + 1) + 4
+        line = self._line(s, above=above)
+        self._last[above] = s, line
+        return above, line
+
+    def _line(self, s: float, *, above: bool) -> int:
+        last_s, line = self._last.get(above, (-1e9, 0))
+        return line + 1 if s - last_s < self._close_s else 0
+
+
+def _mark(axes: Axes, mark: Mark, units: Units, words: str, beside: _Beside) -> None:
     x, y = mark.s / 60.0, formats.in_unit(mark.pumped_m3, Kind.VOLUME, units)
     strength = mark.words.partition(" ")[0]
     shape, label = {
@@ -169,11 +191,13 @@ def _mark(axes: Axes, mark: Mark, units: Units, words: str, below: int) -> None:
     axes.plot(
         [x], [y], marker=shape, label=label, ls="", mec="black", mfc=fill, mew=0.8, ms=7.5 if shape == "*" else 4.5
     )
-    above = mark.kind == "tag"
+    if not words:
+        return
+    above, line = beside.place(mark.s, y / axes.get_ylim()[1] * TALL_PT, above=mark.kind == "tag")
     axes.annotate(
         words,
         (x, y),
-        (-3, 4) if above else (3, -4 - 12 * below),
+        (-3, 4 + LINE_PT * line) if above else (3, -4 - LINE_PT * line),
         textcoords="offset points",
         ha="right" if above else "left",
         va="bottom" if above else "top",

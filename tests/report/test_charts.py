@@ -92,3 +92,19 @@ def test_a_day_that_has_hardly_begun_can_be_drawn() -> None:
 
 def test_labels_do_not_cover_each_other() -> None:
     assert _spread([0.0, 0.1, 5.0, 9.9, 10.0], 1.0, 10.0) == [0.0, 1.0, 5.0, 9.0, 10.0]
+
+
+def test_words_that_are_not_said_again_push_none_down_onto_the_axis() -> None:
+    """Water, the same again a little later, then none: the letters of "none" stand above those of the axis."""
+    day = grouting_day()
+    day.pump(0.4, seconds=100)
+    day.returns("weak", "water")
+    day.pump(0.01, seconds=3)
+    day.returns("full", "water")
+    day.pump(0.05, seconds=10)
+    day.returns("none")
+    day.pump(0.6, seconds=60)
+    (chart,) = drawings(charts(day.state), "metric")[-1]
+    low_pt = {word: float(y) for y, word in re.findall(r'y="([\d.]+)"[^>]*>([^<>]+)</text>', chart["svg"])}
+    numbers_pt = max(y for word, y in low_pt.items() if word.isdigit())
+    assert low_pt["water"] < numbers_pt - 7.6 and low_pt["none"] < numbers_pt - 7.6
