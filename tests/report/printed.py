@@ -35,6 +35,17 @@ def outside(document: bytes) -> list[str]:
     return found
 
 
+def apart(document: bytes, above: str, below: str) -> float:
+    """Bare paper between two words of the first page [pt]: from the feet of `above` to the heads of `below`."""
+    text = pypdfium2.PdfDocument(document)[0].get_textpage()
+    boxes: list[list[tuple[float, float, float, float]]] = []
+    for words in (above, below):
+        found = text.search(words).get_next()
+        assert found is not None, words
+        boxes.append([text.get_charbox(place) for place in range(found[0], sum(found))])
+    return min(bottom for _, bottom, _, _ in boxes[0]) - max(top for _, _, _, top in boxes[1])
+
+
 def sizes(document: bytes) -> set[float]:
     """Sizes in pt of the letters between what stands on top and foot of every page."""
     found: set[float] = set()

@@ -23,7 +23,7 @@ from tally.report.charts import drawings
 from tally.report.pdf import ESTIMATE, _set, pdf
 from tally.report.sheet import Setting
 from tests.eventful import eventful_day
-from tests.report.printed import outside, pages, sizes, squeezed
+from tests.report.printed import apart, outside, pages, sizes, squeezed
 from tests.scenario import BASE, Day, grouting_day, plan
 
 DEMOS = Path(__file__).resolve().parents[2] / "demo_sessions"
@@ -177,6 +177,16 @@ class TestPages:
     def test_letters_are_8_pt_and_in_drawings_7(self) -> None:
         assert min(sizes(document())) == 8.0
         assert 7.0 <= min(sizes(demo("one-clean-day", "metric"))) < 8.0
+
+    @pytest.mark.parametrize("units", ["metric", "us"])
+    @pytest.mark.parametrize(
+        ("name", "first"),
+        [("one-clean-day", "Job and crew"), ("lost-returns", "To know first"), ("washed-out", "Job and")],
+    )
+    def test_the_first_heading_stands_clear_of_the_title(self, name: str, first: str, units: Units) -> None:
+        made = demo(name, units)
+        assert apart(made, "Times are local", first) > 6.0
+        assert apart(made, "Casing and grout:", first) > 6.0
 
     def test_signature_lines(self) -> None:
         (page,) = [page for page in pages(document()) if "Signed" in page]
