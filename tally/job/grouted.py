@@ -18,21 +18,6 @@ from tally.job.strength import ratings
 pressure_pa = hook_load.column_pressure_pa
 
 
-def hanging_n(
-    plan: Plan,
-    *,
-    length_m: float,
-    shoe_m: float,
-    outside: Sequence[FluidLayer],
-    inside: Sequence[FluidLayer],
-    shoe: ShoeState,
-) -> float:
-    """Hook load in these columns [N]; a float lets out what stands above balance."""
-    if shoe is ShoeState.FLOAT and pressure_pa(inside, shoe_m) > pressure_pa(outside, shoe_m):
-        shoe = ShoeState.OPEN
-    return loads.load_n(plan, length_m=length_m, shoe_m=shoe_m, outside=outside, inside=inside, shoe=shoe)
-
-
 def cure(plan: Plan, *, length_m: float, shoe_m: float, outside_pa: float) -> tuple[float | None, float | None]:
     """Depth to inside water [m] that keeps a closed end down, or the density [kg/m3] that does where water is too
     light; outside_pa [Pa] at the shoe.
@@ -90,7 +75,7 @@ def planned_n(plan: Plan, number: int, outside: Sequence[FluidLayer], inside: Se
     casing, shoe_m = plan.casing, plan.casing.target_shoe_depth_m
     shoe = ShoeState.SEALED if sealed(plan, number) else casing.shoe_state
     length_m = shoe_m + casing.stick_up_m
-    return hanging_n(plan, length_m=length_m, shoe_m=shoe_m, outside=outside, inside=inside, shoe=shoe)
+    return loads.load_n(plan, length_m=length_m, shoe_m=shoe_m, outside=outside, inside=inside, shoe=shoe)
 
 
 def planned_hold_down_n(plan: Plan, number: int) -> float:
@@ -140,7 +125,7 @@ def grouted(state: State, stage: Stage, fill: Fill) -> Grouted | None:
     shoe = ShoeState.SEALED if _set_before.of(state, stage) else plan.casing.shoe_state
     inside = _inside(state, stage, fill, shoe_m)
     length_m = lengths.length_m(plan, string) if string.joints else shoe_m + plan.casing.stick_up_m
-    load_n = hanging_n(plan, length_m=length_m, shoe_m=shoe_m, outside=outside, inside=inside, shoe=shoe)
+    load_n = loads.load_n(plan, length_m=length_m, shoe_m=shoe_m, outside=outside, inside=inside, shoe=shoe)
     hold_n = hook_load.hold_down_n(load_n - plan.limits.hook_n)
     curable = hold_n > 0.0 and shoe in (ShoeState.FLOAT, ShoeState.CLOSED)
     outside_pa = pressure_pa(outside, shoe_m)

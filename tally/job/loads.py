@@ -28,12 +28,19 @@ def load_n(
     inside: Sequence[FluidLayer],
     shoe: ShoeState,
 ) -> float:
-    """Hook load of a string in given columns of fluid [N]; negative where it would lift."""
+    """Hook load of a string in given columns of fluid [N]; negative where it would lift.
+
+    A float holds nothing in: what stands inside above balance goes out through it, as through an open end.
+    """
     casing = plan.casing
+    inside_pa = hook_load.column_pressure_pa(inside, shoe_m)
+    outside_pa = hook_load.column_pressure_pa(outside, shoe_m)
+    if shoe is ShoeState.FLOAT and inside_pa > outside_pa:
+        shoe = ShoeState.OPEN
     return hook_load.hook_load_n(
         weight_air_n=weight_air_n(plan, length_m),
-        pressure_inside_pa=hook_load.column_pressure_pa(inside, shoe_m),
-        pressure_outside_pa=hook_load.column_pressure_pa(outside, shoe_m),
+        pressure_inside_pa=inside_pa,
+        pressure_outside_pa=outside_pa,
         bore_area_m2=pipe.circle_area_m2(casing.bore_m),
         outer_area_m2=pipe.circle_area_m2(casing.outer_diameter_m),
         shoe=shoe,

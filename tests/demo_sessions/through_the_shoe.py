@@ -43,15 +43,16 @@ def _casing(hand: StageHand, plan: Plan) -> None:
         if place == 4:
             # Dry inside it would float from the fifth joint on.
             _read(hand, 0.20)
-            hand.enter(want.WriteNote("filling: 2,000 L of water into the casing before the next joint"))
+            hand.enter(want.WriteNote("filling: 1,700 L of water into the casing before the next joint"))
             hand.wait(300)
-            hand.enter(want.ReadFluidLevel("inside casing", 8.0, "8 m"))
-            _read(hand, 2.16)
+            hand.enter(want.ReadFluidLevel("inside casing", 10.2, "10.2 m"))
+            _read(hand, 1.90)
         if place == 6:
             hand.wait(120)
-            hand.enter(want.ReadFluidLevel("inside casing", 5.0, "5 m"))
+            hand.enter(want.ReadFluidLevel("inside casing", 16.0, "16 m"))
     hand.wait(240)
-    hand.enter(want.ReadFluidLevel("inside casing", 0.0, "0 m"))
+    # A float holds nothing in: it takes no more than stands outside.
+    hand.enter(want.ReadFluidLevel("inside casing", 9.5, "9.5 m"))
     hand.wait(60)
     hand.enter(want.ReadStickUp(0.69, "0.69 m"))
     hand.wait(30)
@@ -72,9 +73,12 @@ def _grout_until_the_power_fails(hand: StageHand) -> None:
     hand.batch(30, 1.88, weigh_after_s=60)
     hand.enter(want.StartStage())
     hand.pump(PUMP_L_MIN)
-    for pumped_l in (700, 1_200):
-        hand.pump_to(pumped_l)
-        hand.batch(20, 1.88, weigh_after_s=30)
+    hand.pump_to(700)
+    hand.enter(want.WriteNote("grout shuts the float: the casing is filled to the top"))
+    hand.enter(want.ReadFluidLevel("inside casing", 0.0, "0 m"))
+    hand.batch(20, 1.88, weigh_after_s=30)
+    hand.pump_to(1_200)
+    hand.batch(20, 1.88, weigh_after_s=30)
     hand.pump_to(1_520)
     hand.enter(want.SeeReturns("weak", "water"))
     hand.wait(25)

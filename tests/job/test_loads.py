@@ -41,6 +41,8 @@ def expected_kg(day: Day) -> float:
         ("closed", None, 1695.6, -889.9, 805.7),
         ("float", None, 1695.6, -889.9, 805.7),
         ("closed", 30.0, 1695.6, 559.4 - 889.9, 1365.1),
+        ("float", 30.0, 1695.6, 559.4 - 889.9, 1365.1),
+        ("float", 5.0, 1695.6, -144.0, 1551.6),  # above balance a float holds nothing in: as an open end
     ],
 )
 def test_hook_load_of_the_worked_cases(
