@@ -1,5 +1,6 @@
 """The pipe tables that ship with the program: names, dimensions in SI, and where each row comes from."""
 
+import re
 import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -12,6 +13,7 @@ from tally.engineering.pipe import PVC_KG_M3, STEEL_KG_M3, average_wall_m, bore_
 IN_M = 0.0254
 PSI_PA = 6894.757293168
 LB_FT_KG_M = 0.45359237 / 0.3048
+_INCHES = re.compile(r"([0-9]{1,2}(?:\.[0-9]+)?)(?:[ -]([0-9]{1,2})/([1-9][0-9]?))?")
 
 
 class UnknownPipe(ValueError):
@@ -69,9 +71,23 @@ def pipe_named(name: str, material: str | None = None) -> Pipe:
         several = tuple(pipe.name for pipe in found)
         raise UnknownPipe(f"{name!r} may be {' or '.join(several)}: say which", several)
     close = get_close_matches(wanted, rows, n=4, cutoff=0.5)
-    near = tuple(dict.fromkeys(rows[spelled].name for spelled in close)) or (next(iter(rows.values())).name,)
+    alike = tuple(dict.fromkeys(rows[spelled].name for spelled in close))
+    near = _of_size(wanted, material) or alike or (next(iter(rows.values())).name,)
     raise UnknownPipe(
         f"{name!r} is in no pipe table; near it: {', '.join(near)}; or give diameter, wall and mass", near
+    )
+
+
+def _of_size(wanted: str, material: str | None) -> tuple[str, ...]:
+    """Where a name begins with an outside diameter in inches, "8 5/8" or "8.625": the rows of that diameter."""
+    size = _INCHES.match(wanted)
+    if size is None:
+        return ()
+    outer_m = (float(size[1]) + (float(size[2]) / float(size[3]) if size[2] else 0.0)) * IN_M
+    return tuple(
+        pipe.name
+        for pipe in pipes()
+        if material in (None, pipe.material) and abs(pipe.outer_diameter_m - outer_m) < 0.005 * IN_M
     )
 
 

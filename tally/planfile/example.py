@@ -66,7 +66,7 @@ connection = "welded"            # "welded", "threaded" or "solvent"
 weld_gap = "2 mm"
 shoe = "float"                   # "open", "float" or "closed"
 shoe_length = "0.35 m"
-shoe_mass = "28 kg"
+shoe_mass = "28 kg"              # over plain pipe of its length
 target_shoe_depth = "47.5 m"
 stick_up = "0.60 m"
 stick_up_tolerance = "0.10 m"
@@ -81,7 +81,7 @@ centralizers = ["3 m", "15 m", "30 m", "45 m"]
 
 [limits]
 hoist = "8 t"
-elevator = "10 t"
+elevator = "10 t"                # the weaker of elevator and slings
 # connection = "30 t"
 hook = "60 kg"                   # hook, block and elevator, where the reading includes them
 dynamic_factor = 1.25
@@ -152,7 +152,7 @@ spread = "15 %"
 [aboard]
 bags = 110
 water = "2500 L"
-wash_up = "200 L"
+wash_up = "200 L"                # of it, after each stage
 # material = [{ name = "bentonite", mass = "100 kg" }]   # what goes in beside the counted bags
 
 [meter]                          # what counts the grout; leave it out and volumes are typed

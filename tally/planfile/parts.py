@@ -56,19 +56,21 @@ def hole(table: Table) -> Values:
         caliper=caliper.request(table),
     )
     sections: list[Values] = []
-    reached = 0.0
+    reached, ended = 0.0, "0 m"
     for section in table.tables("section") or []:
         top = section.quantity("from", Kind.DEPTH, required=True)
         bottom = section.quantity("to", Kind.DEPTH, required=True, above_zero=True)
         if top is not None and abs(top - reached) > 1e-6:
             fault = "overlaps the section above" if top < reached else "leaves a gap below the section above"
-            section.note("from", f"{top:g} m, which {fault}", f"the depth at which that one ends, {reached:g} m")
+            section.note(
+                "from", f"{section.typed('from')}, which {fault}", f"the depth at which that one ends, {ended}"
+            )
         if top is not None and bottom is not None and bottom <= top:
-            section.note("to", f"{bottom:g} m", f"a depth below the section's top at {top:g} m")
+            section.note("to", section.typed("to"), f"a depth below the section's top at {section.typed('from')}")
         diameter = section.quantity("diameter", Kind.DIAMETER, required=True, above_zero=True)
         sections.append(given(top_m=top, bottom_m=bottom, diameter_m=diameter, cased=section.flag("cased")))
         section.close()
-        reached = bottom if bottom is not None else reached
+        reached, ended = (bottom, section.typed("to")) if bottom is not None else (reached, ended)
     zones = [zone(part) for part in table.tables("zone") or []] if table.has("zone") else []
     table.close()
     return values | {"sections": sections, "zones": zones}
@@ -79,7 +81,7 @@ def zone(table: Table) -> Values:
     top = table.quantity("from", Kind.DEPTH, required=True)
     bottom = table.quantity("to", Kind.DEPTH, required=True, above_zero=True)
     if top is not None and bottom is not None and bottom <= top:
-        table.note("to", f"{bottom:g} m", f"a depth below the zone's top at {top:g} m")
+        table.note("to", table.typed("to"), f"a depth below the zone's top at {table.typed('from')}")
     values = given(
         top_m=top,
         bottom_m=bottom,
@@ -171,7 +173,8 @@ def stage(table: Table) -> Values:
     bottom = table.quantity("from", Kind.DEPTH, required=True, above_zero=True)
     top = table.quantity("to", Kind.DEPTH, required=True)
     if bottom is not None and top is not None and top >= bottom:
-        table.note("to", f"{top:g} m", f"a depth above {bottom:g} m: a stage fills upward, from its bottom to its top")
+        above = f"a depth above {table.typed('from')}: a stage fills upward, from its bottom to its top"
+        table.note("to", table.typed("to"), above)
     method = table.choice("method", ("tremie", "through casing"))
     values = given(
         name=table.text("name", required=True),
@@ -231,7 +234,9 @@ def tank(table: Table) -> Values:
         row.close()
         if depth is not None and volume is not None:
             if rows and (depth <= rows[-1][0] or volume <= rows[-1][1]):
-                row.note("depth", f"{depth:g} m", "rows from the bottom up, depth and volume growing from row to row")
+                row.note(
+                    "depth", row.typed("depth"), "rows from the bottom up, depth and volume growing from row to row"
+                )
                 continue
             rows.append((depth, volume))
     if shape == "table" and len(rows) == 1:

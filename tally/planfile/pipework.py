@@ -117,7 +117,11 @@ def _mass(
     mass = table.quantity("mass", Kind.LINE_MASS, above_zero=True)
     coupling = table.quantity("coupling_mass", Kind.MASS)
     if mass is not None and coupling:
-        table.note("coupling_mass", f"{coupling:g} kg beside mass", "one of them: mass is as run, couplings included")
+        table.note(
+            "coupling_mass",
+            f"{table.typed('coupling_mass')} beside mass",
+            "one of them: mass is as run, couplings included",
+        )
     if mass is not None or table.has("mass"):
         return mass
     if not coupling and row is not None and row.coupled_mass_kg_m and connection.get("connection") == "threaded":
@@ -140,13 +144,15 @@ def _connection(table: Table) -> Values:
     loss = table.length("make_up_loss", required=not welded and lengths_are == "overall")
     gap = table.length("weld_gap")
     if loss and welded:
-        table.note("make_up_loss", f"{loss * 1000:g} mm", "nothing: a weld loses no length (see weld_gap)")
+        table.note("make_up_loss", table.typed("make_up_loss"), "nothing: a weld loses no length (see weld_gap)")
     if loss and lengths_are == "effective":
         table.note(
-            "make_up_loss", f"{loss * 1000:g} mm", 'nothing where lengths_are = "effective": it is already taken off'
+            "make_up_loss",
+            table.typed("make_up_loss"),
+            'nothing where lengths_are = "effective": it is already taken off',
         )
     if gap and connection is not None and not welded:
-        table.note("weld_gap", f"{gap * 1000:g} mm", f"nothing: a {connection} connection has no weld gap")
+        table.note("weld_gap", table.typed("weld_gap"), f"nothing: a {connection} connection has no weld gap")
     return given(connection=connection, make_up_loss_m=loss, weld_gap_m=gap)
 
 
@@ -155,11 +161,12 @@ def _joints(table: Table) -> Values:
         "joint_range", Kind.LENGTH, accepted='two lengths, such as ["5.5 m", "6.5 m"]', required=True
     )
     rack = table.quantities("rack", Kind.LENGTH, accepted=LENGTHS, required=True)
+    within = " to ".join(shown(each) for each in table.peek("joint_range")) if spread else ""
     if spread is not None and (len(spread) != 2 or spread[0][1] > spread[1][1]):
         table.note(
             "joint_range",
-            f"{len(spread)} lengths" if len(spread) != 2 else "the longer first",
-            "the shortest and the longest joint",
+            f"{len(spread)} lengths" if len(spread) != 2 else f"{within}, the longer first",
+            "the shortest joint, then the longest",
         )
         spread = None
     if rack is not None and not 1 <= len(rack) <= 1000:
@@ -169,14 +176,18 @@ def _joints(table: Table) -> Values:
     for position, length in dict(rack or []).items():
         if low is not None and high is not None and not low - 1e-9 <= length <= high + 1e-9:
             where = (*table.path, "rack", position)
-            table.desk.note(where, f"{length:g} m", f"a length within joint_range, {low:g} m to {high:g} m")
+            table.desk.note(where, shown(table.peek("rack")[position]), f"a length within joint_range, {within}")
     return given(joint_min_m=low, joint_max_m=high, rack_m=tuple(length for _, length in rack) if rack else None)
 
 
 def _loss_fits(table: Table, values: Values) -> None:
     loss, shortest = values.get("make_up_loss_m"), values.get("joint_min_m")
     if loss and shortest and loss >= shortest:
-        table.note("make_up_loss", f"{loss:g} m", f"less than the shortest joint, {shortest:g} m")
+        table.note(
+            "make_up_loss",
+            table.typed("make_up_loss"),
+            f"less than the shortest joint, {shown(table.peek('joint_range')[0])}",
+        )
 
 
 def _depths(table: Table) -> tuple[float, ...] | None:

@@ -64,6 +64,10 @@ class Table:
         """The raw value, looked at before its turn."""
         return self._values.get(key)
 
+    def typed(self, key: str) -> str:
+        """A value as it stands in the file, unit and all: what a mistake names it by."""
+        return shown(self.peek(key))
+
     def note(self, key: str, given: str, accepted: str) -> None:
         self.desk.note((*self.path, key), given, accepted)
 

@@ -39,7 +39,11 @@ def _row(label: str, text: str, width: int) -> Content:
         return line((words.cut(label, width), "bold"))
     if not label:
         return line(words.cut(text, width))
-    return line(f"{words.cut(label, LABEL):<{LABEL}}", (words.cut(text, max(width - LABEL, 8)), "bold"))
+    label = f"{words.cut(label, LABEL):<{LABEL - 1}} "
+    room = max(width - len(label), 8)
+    # Which gallon stands in the rows around it.
+    shown = text if len(text) <= room else text.replace(" US gal", " gal")
+    return line(label, (words.cut(shown, room), "bold"))
 
 
 def _hole(view: PlanView, steps: frozenset[str], units: Units) -> Iterator[Row]:

@@ -11,7 +11,6 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from tally import formats
 from tally.formats import Units
 from tally.job.view.planned import PlanView
 from tally.live.picture import Picture
@@ -129,7 +128,7 @@ class Page(Vertical):
         self._put("header", head.truncate(max(self.app.size.width, 20), ellipsis=True))
         asked, unit = told.asked, ""
         if asked.form in ("quantity", "joints"):
-            unit = f" ({formats.unit(asked.kind, told.units)})" if asked.kind else ""
+            unit = f" ({bare})" if (bare := asked.bare_unit(told.units)) else ""
         self._put("question", line((f" {asked.words}{unit} ", "bold"), "▸ "))
         self._put("offered", line(_offer(told)))
         self._lay_out(told)

@@ -31,6 +31,15 @@ def test_an_unknown_name_says_what_comes_near() -> None:
         pipe_named("steel NPS 6 x 0.281")
 
 
+@pytest.mark.parametrize("said", ["8 5/8 in", "8.625 sch 40", "8-5/8"])
+def test_an_outside_diameter_names_the_pipes_of_that_size(said: str) -> None:
+    with pytest.raises(UnknownPipe) as unknown:
+        pipe_named(said, "steel")
+    assert "steel NPS 8 x 0.322" in unknown.value.near
+    # NPS 8 is 8.625 in outside: ASME B36.10M, from memory
+    assert {round(pipe_named(name).outer_diameter_m / 0.0254, 3) for name in unknown.value.near} == {8.625}
+
+
 @pytest.mark.parametrize("row", rows("plain_end_minnesota"), ids=repr)
 def test_steel_rows_agree_with_the_regulation_table(row: Row) -> None:
     # Minn. Rules 4725.2350, made with 10.68: a tenth of a percent under the 7850 kg/m3 that the rows here use

@@ -204,6 +204,13 @@ def test_what_is_no_answer_says_what_was_given_and_what_is_accepted(name: str, t
     assert "accept" in str(wrong.value)
 
 
+def test_a_waiting_time_is_in_hours_and_a_working_time_in_minutes() -> None:
+    """Of the bare numbers that a crew types; 24 min of waiting would be read over."""
+    answers = interviewed(METRIC)
+    assert answer(_question(answers, "mix[1].waiting_time"), "24", "us", "US") == "24 h"
+    assert answer(_question(answers, "mix[1].working_time"), "90", "us", "US") == "90 min"
+
+
 @pytest.mark.parametrize(
     ("name", "said", "key", "words"),
     [

@@ -146,6 +146,8 @@ def test_plastic_casing_takes_its_average_wall() -> None:
             "less than the shortest joint",
         ),
         ('"6.08 m"', '"8.06 m"', "casing.rack[2]", "within joint_range"),
+        ('"6.08 m"', '"26 ft"', "casing.rack[2]", "given 26 ft; accepted: a length within joint_range, 5.5 m to 6.5 m"),
+        ('to = "36 m"', 'to = "160 ft"', "stage[1].to", "given 160 ft; accepted: a depth above 48 m"),
         ('"6.08 m"', '"0 x 6.08 m"', "casing.rack[2]", "between 1 and 1000"),
         ('["5.5 m", "6.5 m"]', '["6.5 m", "5.5 m"]', "casing.joint_range", "the longer first"),
         ('target_shoe_depth = "47.5 m"', 'target_shoe_depth = "52 m"', "casing.target_shoe_depth", "bottom at 48 m"),

@@ -102,7 +102,7 @@ async def test_a_change_leads_to_the_later_answer_that_it_does_not_go_with(here:
             await screen.keys("up")
             await screen.until(lambda name=name: screen.app.screen._at == name, name)  # type: ignore[misc]
         await screen.write("4 x 6.80")
-        await screen.shows("No joint is longer than (m) ▸ 6.5", "this does not go with casing.rack[1]: given 6.8 m")
+        await screen.shows("No joint is longer than (m) ▸ 6.5", "this does not go with casing.rack[1]: given 4 x 6.80 m")
         assert draft.read(here)["casing.rack[1]"].startswith("4 x 6.80")
         await screen.keys("backspace", "backspace", "backspace", "backspace", "backspace")
         await screen.write("7")
@@ -136,7 +136,7 @@ async def test_nothing_is_offered_that_is_not_shown_and_nothing_taken_without_en
         await screen.shows("Gap at each weld (mm) ▸", "[Enter: 2 mm]")
         assert "casing.weld_gap" not in draft.read(here)
         await screen.keys("enter")
-        await screen.shows("First joint on the rack (m) ▸")
+        await screen.shows("Joint 1 on the rack (m) ▸")
         assert draft.read(here)["casing.weld_gap"] == "2 mm"
         await screen.keys("enter")
         await screen.shows("✗ nothing was given")

@@ -57,6 +57,7 @@ def size(
     remark: str = "",
     comment: str = "",
     half: bool = False,
+    unit: str = "",
 ) -> Question:
     return Question(
         id=key,
@@ -71,6 +72,7 @@ def size(
         remark=remark,
         comment=comment,
         half=half,
+        unit=unit,
     )
 
 

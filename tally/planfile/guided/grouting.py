@@ -99,6 +99,7 @@ def _mix(answers: Answers, key: str, place: int) -> Iterator[Question]:
         Kind.DURATION,
         offered="24 h",
         stands_in="24 h",
+        unit="h",
         remark="as the local code asks",
     )
 
@@ -134,7 +135,13 @@ def aboard() -> Iterator[Question]:
     yield count("aboard", "aboard.bags", "Bags aboard", stands_in="0")
     yield size("aboard", "aboard.water", "Water aboard", Kind.VOLUME, stands_in="0 L")
     yield size(
-        "aboard", "aboard.wash_up", "Of it for washing up", Kind.VOLUME, optional=True, remark="Enter alone: none"
+        "aboard",
+        "aboard.wash_up",
+        "Of it to wash up, each stage",
+        Kind.VOLUME,
+        optional=True,
+        remark="Enter alone: none",
+        comment="of it, after each stage",
     )
 
 

@@ -49,6 +49,12 @@ class Question:
     """Further keys that its answer is written to, in full."""
     comment: str = ""
     """Beside it in the file."""
+    unit: str = ""
+    """Of a bare number, where that of the screen would not do."""
+
+    def bare_unit(self, shown: Units) -> str:
+        """What stands beside the field, and is meant where no unit is typed; empty where none is needed."""
+        return self.unit or (formats.unit(self.kind, shown) if self.kind else "")
 
 
 class Unfit(ValueError):
@@ -67,10 +73,10 @@ def answer(question: Question, text: str, shown: Units, gallon: Gallon | None) -
     match question.form:
         case "quantity":
             assert question.kind is not None, question.id
-            return _quantity(text, question.kind, shown, gallon)
+            return _quantity(text, question.kind, question.bare_unit(shown), gallon)
         case "joints":
             alike = _ALIKE.fullmatch(text)
-            length = _quantity(alike[2] if alike else text, Kind.LENGTH, shown, gallon)
+            length = _quantity(alike[2] if alike else text, Kind.LENGTH, question.bare_unit(shown), gallon)
             return f"{int(alike[1])} x {length}" if alike else length
         case "count":
             if not (text.isascii() and text.isdigit()) or len(text) > LONGEST_COUNT:
@@ -97,7 +103,7 @@ def accepted(question: Question) -> str:
     return "accepted: a text"
 
 
-def _quantity(text: str, kind: Kind, shown: Units, gallon: Gallon | None) -> str:
+def _quantity(text: str, kind: Kind, bare_unit: str, gallon: Gallon | None) -> str:
     """With a unit: its own, or that which stands beside the field."""
     try:
         units.quantity(text, kind, gallon=gallon)
@@ -105,7 +111,7 @@ def _quantity(text: str, kind: Kind, shown: Units, gallon: Gallon | None) -> str
     except units.UnitFault as fault:
         if fault.why != "no unit":
             raise Unfit(str(fault)) from fault
-    with_unit = f"{text} {formats.unit(kind, shown)}"
+    with_unit = f"{text} {bare_unit}"
     try:
         units.quantity(with_unit, kind, gallon=gallon)
     except units.UnitFault as fault:

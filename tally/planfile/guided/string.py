@@ -93,7 +93,7 @@ def rack(answers: Answers) -> Iterator[Question]:
             key=f"casing.rack[{place}]",
             form="joints",
             kind=Kind.LENGTH,
-            words="First joint on the rack" if place == 1 else f"Next joint ({count(said[: place - 1])} so far)",
+            words=f"Joint {count(said[: place - 1]) + 1} on the rack",
             optional=place > 1,
             stands_in="" if place > 1 else "12 x 6 m",
             remark=f'by the tape, in the order they lie; "12 x 6.05" for twelve alike{more}',
@@ -144,7 +144,15 @@ def shoe(answers: Answers) -> Iterator[Question]:
         optional=True,
         remark="Enter alone: nothing",
     )
-    yield size("shoe", "casing.shoe_mass", "The shoe weighs", Kind.MASS, optional=True, remark="Enter alone: nothing")
+    yield size(
+        "shoe",
+        "casing.shoe_mass",
+        "The shoe weighs",
+        Kind.MASS,
+        optional=True,
+        remark="over plain pipe of its length; Enter alone: nothing",
+        comment="over plain pipe of its length",
+    )
     yield size(
         "shoe",
         "casing.target_shoe_depth",
@@ -191,7 +199,12 @@ def hoist(answers: Answers) -> Iterator[Question]:
         remark="by its maker, with the line as it is reeved now",
     )
     yield size(
-        "hoist", "limits.elevator", "Elevator and slings", Kind.LOAD, optional=True, remark="Enter alone: not known"
+        "hoist",
+        "limits.elevator",
+        "Elevator and slings may hold",
+        Kind.LOAD,
+        optional=True,
+        remark="the weaker of them, by its maker; Enter alone: not known",
     )
     yield size(
         "hoist",
