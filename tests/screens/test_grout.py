@@ -112,7 +112,8 @@ async def test_pulling_without_cover_is_refused_and_can_be_insisted_on() -> None
     async with bench(day, place="grout") as screen:
         await screen.keys("m")
         await screen.write("3")
-        await screen.shows("at least", "is asked for", "pull it all the same? Enter again")
+        await screen.shows("no grout is out yet", "hang 10.00 m above", "at least 1.50 m over it is asked for")
+        await screen.shows("pull it all the same?", "Enter again records it")
         assert screen.typed == "3"
         assert not screen.events(ev.TremiePulled)
         await screen.keys("enter")

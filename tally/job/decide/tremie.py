@@ -44,9 +44,9 @@ def _short_of_cover(state: State, stage: Stage, end_m: float, least_m: float) ->
     if cover_m >= least_m:
         return None
     if fill.out_m3 <= 0.0:
-        words, depth_m = "no grout is out of the line yet: the end would hang {0} above the stage's bottom", -cover_m
+        words, depth_m = "no grout is out yet: the end would hang {0} above the stage's bottom", -cover_m
     elif cover_m < 0.0:
-        words, depth_m = "the end would hang {0} above the grout, its lowest top (worst case)", -cover_m
+        words, depth_m = "the end would hang {0} above the grout at its lowest top (worst case)", -cover_m
     else:
         words, depth_m = "the end would have {0} of grout over it at the lowest top (worst case)", cover_m
     return Refusal(
