@@ -14,8 +14,11 @@ from tally.job.hole import ZoneKind
 from tally.job.model import Model, NotNegative, Positive, Real, Share, Text
 from tally.job.plan import Plan
 
-CALCULATION = 1
-"""Raised whenever a formula changes what a session is worth; a report then shows signed figures against recomputed."""
+CALCULATION = 2
+"""Raised whenever a formula changes what a session is worth; a report of one that was signed by another then says so.
+
+2: while the casing runs a float lets out what stands inside above balance.
+"""
 
 Number = Annotated[int, Field(ge=1)]
 Size = Annotated[float, Field(gt=0, le=1e4)]
