@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import shutil
 import sys
+from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from tally.cli.fault import CommandFault
 
@@ -35,15 +36,16 @@ def _command(options: argparse.Namespace) -> int:
     try:
         partial.mkdir(parents=True)
         sink = _sink(options.kind, partial)
-        wrong = sum(not _exported(path, sink) for path in paths)
+        outcomes = Counter(_exported(path, sink) for path in paths)
         sink.close()
         if folder.exists():
             folder.rmdir()
         partial.rename(folder)
     except OSError as error:
         raise CommandFault(f"the export was not finished: {error}; what there is lies in {partial}") from error
-    count = len(paths)
-    print(f"{count} session{'s' if count > 1 else ''} written to {folder}" + (f", {wrong} damaged" if wrong else ""))
+    count = outcomes["whole"] + outcomes["damaged"]
+    wrong = [f", {outcomes[outcome]} {outcome}" for outcome in ("damaged", "left out") if outcomes[outcome]]
+    print(f"{count} session{'' if count == 1 else 's'} written to {folder}{''.join(wrong)}")
     return 1 if wrong else 0
 
 
@@ -82,8 +84,8 @@ def _sink(kind: str, folder: Path) -> Sink:
     return ParquetFiles(folder)
 
 
-def _exported(path: Path, sink: Sink) -> bool:
-    """Whether all of the session could be read; says what could not."""
+def _exported(path: Path, sink: Sink) -> Literal["whole", "damaged", "left out"]:
+    """How much of the session could be read; says what could not."""
     from tally.job.fold import NotAnOpening
     from tally.live.loading import Day
     from tally.office.export import export
@@ -94,8 +96,8 @@ def _exported(path: Path, sink: Sink) -> bool:
         export(day.entries(), sink, file=path.name, verdict=lambda: (day.extent.chain, len(day.problems)))
     except (RecordFault, NotAnOpening) as fault:
         print(f"tally: {path.name} is left out: {fault}", file=sys.stderr)
-        return False
+        return "left out"
     for problem in day.problems[:1]:
         more = f" (and {len(day.problems) - 1} more)" if len(day.problems) > 1 else ""
         print(f"tally: {path.name}: {problem}{more}", file=sys.stderr)
-    return not day.problems
+    return "damaged" if day.problems else "whole"

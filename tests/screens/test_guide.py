@@ -102,7 +102,8 @@ async def test_a_change_leads_to_the_later_answer_that_it_does_not_go_with(here:
             await screen.keys("up")
             await screen.until(lambda name=name: screen.app.screen._at == name, name)  # type: ignore[misc]
         await screen.write("4 x 6.80")
-        await screen.shows("No joint is longer than (m) ▸ 6.5", "this does not go with casing.rack[1]: given 4 x 6.80 m")
+        await screen.shows("No joint is longer than (m) ▸ 6.5")
+        await screen.shows("this does not go with casing.rack[1]: given 4 x 6.80 m")
         assert draft.read(here)["casing.rack[1]"].startswith("4 x 6.80")
         await screen.keys("backspace", "backspace", "backspace", "backspace", "backspace")
         await screen.write("7")
