@@ -110,8 +110,12 @@ def fill(state: State, stage: Stage) -> Fill:
         meter_tolerance=0.0,
         zones=known,
     )
-    # The tremie comes out in the end, and grout takes its place: what it fills now is still to be pumped.
+    # The tremie comes out in the end, and grout takes its place: what it fills now is still to be pumped, unless as
+    # much stands above the stage's top already.
     tremie_m3 = bare.volume_m3(rise.from_m, bottom_m) - profile.volume_m3(rise.from_m, bottom_m)
+    if rise.from_m < top_m:
+        over_m3 = rise.factor.median * profile.volume_m3(rise.from_m, top_m) + rise.out_m3
+        tremie_m3 = max(tremie_m3 - over_m3, 0.0)
     wanted: Wanted = {
         "profile": bare,
         "bottom_m": rise.from_m,

@@ -42,7 +42,7 @@ def test_a_loss_left_to_set_tagged_and_taken_up_from_the_tag() -> None:
     day.do(want.EndStage("left to set", "loss at 48 m"))
     day.quiet(43_200.0)
     day.do(want.TagTop(48.3, "48.3 m", lost=True))
-    (started,) = day.do(want.StartStage())
+    (started,) = day.do(want.StartStage(sure=True))
     assert started.event == ev.StageStarted(stage=0, bottom_m=48.3, top_m=0.0)
 
     first, second = day.state.grout.stages
@@ -75,7 +75,7 @@ def test_without_a_tag_nobody_knows_where_to_begin_again() -> None:
     day.end("left to set")
     assert "tag the top first" in refusal(day, want.StartStage(sure=True)).reason
     day.tag(50.0)
-    assert not isinstance(day.ask(want.StartStage()), Refusal)
+    assert not isinstance(day.ask(want.StartStage(sure=True)), Refusal)
 
 
 def test_a_tag_from_before_more_was_pumped_is_no_place_to_begin() -> None:
@@ -106,6 +106,43 @@ def test_a_lift_that_settled_is_begun_where_it_was_tagged() -> None:
     day.tag(41.5)
     (started,) = day.do(want.StartStage())
     assert started.event == ev.StageStarted(stage=0, bottom_m=41.5, top_m=40.0)
+
+
+def test_a_lift_left_to_set_carries_the_next_once_it_has() -> None:
+    """Its mix waits 24 h; whoever knows better says so."""
+    day = grouting_day()
+    day.pump(1.000)
+    day.end("left to set")
+    day.tag(50.0)
+    early = refusal(day, want.StartStage())
+    assert (early.values[1].si, "hard tag" in early.ask) == (86_400.0, True)
+    assert not isinstance(day.ask(want.StartStage(sure=True)), Refusal)
+    day.quiet(86_400.0)
+    assert not isinstance(day.ask(want.StartStage()), Refusal)
+
+
+def test_a_lift_that_was_found_above_its_top_and_then_ended_leaves_less_of_the_next() -> None:
+    """The tag holds as long as nothing is pumped after it: 40 m planned, 38 m found."""
+    day = lifts()
+    day.pump(0.600)
+    day.tag(38.0)
+    day.end("as planned")
+    (started,) = day.do(want.StartStage())
+    assert started.event == ev.StageStarted(stage=1, bottom_m=38.0, top_m=0.0)
+
+
+def test_found_above_its_top_a_lift_needs_nothing_more() -> None:
+    """The tremie takes up 27.5 m of 33.4 mm, 0.024 m3; what stands above 40 m fills it ten times over."""
+    day = lifts()
+    day.tremie(57.5)
+    day.pump(1.200)
+    day.tag(30.0)
+    stage = day.state.grout.stages[-1]
+    assert filling.fill(day.state, stage).needed_high_m3 == 0.0
+    day.tag(40.0)
+    assert filling.fill(day.state, day.state.grout.stages[-1]).needed_m3 == pytest.approx(
+        17.5 * 0.25 * 3.14159265 * 0.0334**2, rel=1e-3
+    )
 
 
 def test_a_lift_tagged_above_its_top_leaves_less_of_the_next() -> None:
@@ -165,7 +202,7 @@ def test_a_batch_mixed_ahead_is_of_the_mix_that_comes_next(
     day.do(want.MixBatch(10, "10", sure=True))
     (batch,) = day.state.grout.batches
     assert batch.volume_m3 == pytest.approx(10 * litres_a_bag / 1000)
-    day.do(want.StartStage())
+    day.do(want.StartStage(sure=True))
     assert batch.stage == len(day.state.grout.stages) - 1
 
 
@@ -176,7 +213,7 @@ def test_begun_again_twice_the_lift_keeps_its_mix() -> None:
         day.pump(0.2)
         day.end("left to set")
         day.tag(tag_m)
-        day.do(want.StartStage())
+        day.do(want.StartStage(sure=True))
     day.end("left to set")
     day.do(want.MixBatch(10, "10", sure=True))
     assert day.state.grout.batches[-1].volume_m3 == pytest.approx(0.305)
@@ -224,7 +261,7 @@ def test_what_all_stages_pumped_is_what_the_meter_counted_in_them() -> None:
         day.pump(volume_m3)
         day.end("left to set")
         day.tag(tag_m)
-        day.do(want.StartStage())
+        day.do(want.StartStage(sure=True))
     stages, flow = day.state.grout.stages, day.state.flow
     pumped = [grouting.pumped_m3(stage, flow) for stage in stages]
     assert pumped == pytest.approx([0.5, 0.3, 0.4, 0.0])

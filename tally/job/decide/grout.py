@@ -29,7 +29,7 @@ def next_stage(state: State) -> tuple[int, float, float] | Refusal:
     if last.open:
         return Refusal("stage", "a stage is under way; end it before the next begins")
     after_end = [tag for tag in last.tags if last.ended_s is not None and tag.elapsed_s >= last.ended_s]
-    if last.outcome in ("left to set", "given up") or after_end:
+    if last.outcome in grouting.UNFINISHED or after_end or _stands_higher(state, last):
         return _from_tag(state, last)
     if last.index + 1 >= len(plan.stages):
         return Refusal("stage", "every planned stage is done; tag the top if it has settled, then top it up")
@@ -37,10 +37,18 @@ def next_stage(state: State) -> tuple[int, float, float] | Refusal:
     return last.index + 1, planned.bottom_m, planned.top_m
 
 
+def _stands_higher(state: State, last: Stage) -> bool:
+    """Whether a tag that still holds found the top above where the stage was to end."""
+    return bool(last.tags) and _still_holds(state, last) and last.tags[-1].depth_m < last.top_m
+
+
+def _still_holds(state: State, last: Stage) -> bool:
+    """A tag from before more was pumped says nothing of where the grout stands now."""
+    return grouting.pumped_m3(last, state.flow) - last.tags[-1].pumped_m3 <= SAME_VOLUME_M3
+
+
 def _from_tag(state: State, last: Stage) -> tuple[int, float, float] | Refusal:
-    pumped_m3 = grouting.pumped_m3(last, state.flow)
-    # A tag from before more was pumped says nothing of where the grout stands now.
-    if not last.tags or pumped_m3 - last.tags[-1].pumped_m3 > SAME_VOLUME_M3:
+    if not last.tags or not _still_holds(state, last):
         return Refusal("stage", "where the last stage left off is not known: tag the top first")
     depth_m = last.tags[-1].depth_m
     for index in range(last.index, len(state.plan.stages)):
@@ -59,6 +67,8 @@ def _start_stage(state: State, intent: want.StartStage) -> Decision:
         return following
     if state.string.landed_on is None and not intent.sure:
         return Refusal("stage", "the casing is not landed yet", "grout it all the same? Enter again records it")
+    if (early := _too_early(state)) and not intent.sure:
+        return early
     coming, against = starting.start(state, *following), intent.against.strip()
     if coming.go is False and not against:
         return Refusal(
@@ -69,6 +79,23 @@ def _start_stage(state: State, intent: want.StartStage) -> Decision:
         )
     index, bottom_m, top_m = following
     return [ev.StageStarted(stage=index, bottom_m=bottom_m, top_m=top_m, against=against if coming.go is False else "")]
+
+
+def _too_early(state: State) -> Refusal | None:
+    """A stage that was left to set carries the next once it has; of that its mix's waiting time is known."""
+    last = state.grout.stages[-1] if state.grout.stages else None
+    if last is None or last.ended_s is None or last.outcome != "left to set":
+        return None
+    waits_s = grouting.stage_mix(state.plan, last.index).waiting_time_s
+    since_s = state.elapsed_s - last.ended_s
+    if since_s >= waits_s:
+        return None
+    return Refusal(
+        "stage",
+        "the stage below was left to set {0} ago, and its mix waits {1}",
+        "has it set, by its sample or a hard tag? Enter again records it",
+        of(Kind.DURATION, since_s, waits_s),
+    )
 
 
 def _mix_batch(state: State, intent: want.MixBatch) -> Decision:

@@ -119,7 +119,7 @@ class StageView:
     good_until: datetime | None
     """When the working time of the oldest batch ends: by then the tremie is out. None without one or stage."""
     high_in_at: datetime | None
-    """When the high volume is in, at the pace so far, stops and all."""
+    """When the high volume is in, at the pace so far, stops and all; None once it is."""
     chance: Quantity
     """That what is aboard suffices for this stage."""
     zone: ZoneAhead | None
@@ -142,6 +142,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
     mixed_m3 = sum(batch.volume_m3 for batch in batches)
     grout_m3 = fill.pumped_m3 - fill.displacing_m3
     to_mix_m3 = max(grout_m3 + fill.needed_m3 - max(mixed_m3, grout_m3), 0.0)
+    done = not stage.open and stage.outcome not in grouting.UNFINISHED
     rate = state.flow.rate_m3_s
     until_s = state.elapsed_s if stage.ended_s is None else stage.ended_s
     return StageView(
@@ -160,7 +161,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
         out=Quantity(fill.out_m3, Kind.VOLUME),
         share=Quantity(fill.pumped_m3 / fill.planned_m3 if fill.planned_m3 > 0 else None, Kind.SHARE),
         needed_low=Quantity(fill.needed_low_m3, Kind.VOLUME),
-        needed=Quantity(fill.needed_m3, Kind.VOLUME),
+        needed=Quantity(0.0 if done else fill.needed_m3, Kind.VOLUME),
         needed_high=Quantity(fill.needed_high_m3, Kind.VOLUME),
         bags_needed=-int(-to_mix_m3 // mix.yield_per_bag_m3),
         unseen=_unseen(stage, fill),
@@ -200,7 +201,7 @@ def stage_view(state: State, stage: Stage, begun: int) -> StageView:
 
 def _high_in_s(state: State, stage: Stage, fill: Fill) -> float | None:
     pace_m3_s = grouting.pace_m3_s(state, stage)
-    if pace_m3_s is None:
+    if pace_m3_s is None or fill.needed_high_m3 <= 0.0:
         return None
     return state.elapsed_s + placement.time_to_pump_s(volume_m3=fill.needed_high_m3, flow_m3_s=pace_m3_s)
 
