@@ -13,7 +13,6 @@ from tally.job.fill import Fill
 from tally.job.plan import Plan
 from tally.job.plan import Stage as PlannedStage
 from tally.job.state import Grout, Stage, State, String
-from tally.job.strength import ratings
 
 pressure_pa = hook_load.column_pressure_pa
 
@@ -91,22 +90,50 @@ def planned_hold_down_n(plan: Plan, number: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Grouted:
-    """With the grout at the highest top that is believed in: the worst for both."""
+    """The columns with the grout at the highest top that is believed in, the worst for lift and collapse; what follows
+    from them is worked out when it is asked for."""
 
-    hold_down_n: float
-    """What must hold the casing down; 0 where it stays by itself."""
-    cure_m: float | None
-    """Depth to inside water at which it would stay; None where nothing lifts, or no water does."""
-    cure_kg_m3: float | None
-    """Density of fluid to ground level that does where water is too light."""
-    pressed_pa: float
-    """The most that presses from outside over inside, anywhere along the casing."""
-    pressed_at_m: float
-    rating_pa: float
-    """While cement sets beside it."""
-    allowed_pa: float
-    dry: bool
-    """A closed end or a float of which no level inside was ever read: taken as empty."""
+    plan: Plan
+    outside: tuple[FluidLayer, ...]
+    inside: tuple[FluidLayer, ...]
+    """Empty for a closed end or a float of which no level inside was ever read: taken as dry."""
+    length_m: float
+    shoe_m: float
+    bottom_m: float
+    """Of what is still liquid beside the casing."""
+    shoe: ShoeState
+
+    @property
+    def hold_down_n(self) -> float:
+        """What must hold the casing down; 0 where it stays by itself. The hook's own weight holds nothing down."""
+        load_n = loads.load_n(
+            self.plan,
+            length_m=self.length_m,
+            shoe_m=self.shoe_m,
+            outside=self.outside,
+            inside=self.inside,
+            shoe=self.shoe,
+        )
+        return hook_load.hold_down_n(load_n - self.plan.limits.hook_n)
+
+    @property
+    def cure_m(self) -> float | None:
+        """Depth to inside water at which it would stay; None where nothing lifts, or no water does."""
+        if self.shoe not in (ShoeState.FLOAT, ShoeState.CLOSED) or self.hold_down_n <= 0.0:
+            return None
+        outside_pa = pressure_pa(self.outside, self.shoe_m)
+        return cure(self.plan, length_m=self.length_m, shoe_m=self.shoe_m, outside_pa=outside_pa)[0]
+
+    @property
+    def most_pa(self) -> float:
+        """No less than presses anywhere: the outside alone, at the bottom. Costs little to know."""
+        return pressure_pa(self.outside, self.bottom_m)
+
+    @property
+    def pressed_pa(self) -> float:
+        """The most that presses from outside over inside, anywhere along the casing."""
+        worst = collapse.largest_differential(outside=self.outside, inside=self.inside, bottom_m=self.bottom_m)
+        return max(worst.pressure_pa, 0.0)
 
 
 def grouted(state: State, stage: Stage, fill: Fill) -> Grouted | None:
@@ -115,32 +142,15 @@ def grouted(state: State, stage: Stage, fill: Fill) -> Grouted | None:
     if fill.out_m3 <= 0.0 or top_m >= stage.bottom_m:
         return None
     plan, string, shoe_m = state.plan, state.string, geometry.shoe_m(state)
-    outside = _column(
-        water_m(state, fill),
-        top_m,
-        stage.bottom_m,
-        grouting.stage_mix(plan, stage.index).density_kg_m3,
-        plan.hole.bottom_m,
-    )
-    shoe = ShoeState.SEALED if _set_before.of(state, stage) else plan.casing.shoe_state
-    inside = _inside(state, stage, fill, shoe_m)
-    length_m = lengths.length_m(plan, string) if string.joints else shoe_m + plan.casing.stick_up_m
-    load_n = loads.load_n(plan, length_m=length_m, shoe_m=shoe_m, outside=outside, inside=inside, shoe=shoe)
-    hold_n = hook_load.hold_down_n(load_n - plan.limits.hook_n)
-    curable = hold_n > 0.0 and shoe in (ShoeState.FLOAT, ShoeState.CLOSED)
-    outside_pa = pressure_pa(outside, shoe_m)
-    level_m, density = cure(plan, length_m=length_m, shoe_m=shoe_m, outside_pa=outside_pa) if curable else (None, None)
-    worst = collapse.largest_differential(outside=outside, inside=inside, bottom_m=min(stage.bottom_m, shoe_m))
-    rating_pa = ratings(plan)[1].pressure_pa
+    grout_kg_m3 = grouting.stage_mix(plan, stage.index).density_kg_m3
     return Grouted(
-        hold_down_n=hold_n,
-        cure_m=level_m,
-        cure_kg_m3=density,
-        pressed_pa=max(worst.pressure_pa, 0.0),
-        pressed_at_m=worst.depth_m,
-        rating_pa=rating_pa,
-        allowed_pa=rating_pa / plan.limits.collapse_factor,
-        dry=not inside,
+        plan=plan,
+        outside=_column(water_m(state, fill), top_m, stage.bottom_m, grout_kg_m3, plan.hole.bottom_m),
+        inside=_inside(state, stage, fill, shoe_m),
+        length_m=lengths.length_m(plan, string) if string.joints else shoe_m + plan.casing.stick_up_m,
+        shoe_m=shoe_m,
+        bottom_m=min(stage.bottom_m, shoe_m),
+        shoe=ShoeState.SEALED if _set_before.of(state, stage) else plan.casing.shoe_state,
     )
 
 

@@ -33,6 +33,11 @@ def ratings(plan: Plan) -> tuple[Rating, Rating]:
     return plastic, Rating(setting.pressure_pa, f"{setting.formula} at {SETTING_C:.0f} °C (120 °F)")
 
 
+def allowed_in_grout_pa(plan: Plan) -> float:
+    """What may press on the wall while cement sets beside it, the plan's factor kept [Pa]."""
+    return ratings(plan)[1].pressure_pa / plan.limits.collapse_factor
+
+
 def minimum_wall_m(plan: Plan) -> float:
     """The wall that strength goes by [m]: as given, else from the bore, which for plastic is that of the average."""
     casing = plan.casing

@@ -50,9 +50,9 @@ def test_the_level_that_would_cure_it() -> None:
     day.pump(40.0 * 0.0268477 + 0.040)
     worked = found(day)
     assert worked.hold_down_n == pytest.approx(3_877.1, rel=1e-3)
-    assert worked.cure_m == pytest.approx(38.77, abs=0.01) and worked.dry
+    assert worked.cure_m == pytest.approx(38.77, abs=0.01) and not worked.inside
     day.record(ev.FluidLevelRead(where="inside casing", depth_m=38.5, typed=""))
-    assert found(day).hold_down_n == 0.0 and not found(day).dry
+    assert found(day).hold_down_n == 0.0 and found(day).inside
 
 
 def test_what_was_looked_at_before_is_not_told_again_until_there_is_more() -> None:
@@ -116,9 +116,8 @@ def test_plastic_bears_less_while_cement_sets() -> None:
     """323 L, which steel of the same rating bears (see above), are too much for it."""
     day = metered_day(casing={**CLOSED, "material": "pvc"}, limits={"collapse_pa": 900e3, "collapse_factor": 1.5})
     day.pump(0.323)
-    assert found(day).rating_pa < 900e3
-    assert found(day).allowed_pa == pytest.approx(found(day).rating_pa / 1.5)
-    assert raised(day, "collapse-margin") is not None
+    value_pa, allowed_pa = raised(day, "collapse-margin") or (0.0, 0.0)
+    assert allowed_pa < value_pa < 600e3
 
 
 def test_down_its_own_bore_grout_and_the_water_after_it_stand_inside() -> None:

@@ -8,6 +8,7 @@ from tally.job.alarms.grouted import LEAST_N
 from tally.job.fill import Fill
 from tally.job.grouted import grouted
 from tally.job.state import Stage, State
+from tally.job.strength import allowed_in_grout_pa
 from tally.job.view.quantity import Kind, Quantity
 
 
@@ -35,13 +36,13 @@ def grouted_view(state: State, stage: Stage, fill: Fill) -> GroutedView | None:
     found = grouted(state, stage, fill)
     if found is None:
         return None
-    presses = found.pressed_pa > 0.0
+    hold_n, pressed_pa, allowed_pa = found.hold_down_n, found.pressed_pa, allowed_in_grout_pa(state.plan)
     return GroutedView(
-        lifts=Quantity(found.hold_down_n if found.hold_down_n > LEAST_N else None, Kind.LOAD),
+        lifts=Quantity(hold_n if hold_n > LEAST_N else None, Kind.LOAD),
         cure=Quantity(found.cure_m, Kind.DEPTH),
-        pressed=Quantity(found.pressed_pa, Kind.PRESSURE),
-        allowed=Quantity(found.allowed_pa, Kind.PRESSURE),
-        short=found.pressed_pa > found.allowed_pa,
-        ratio=found.rating_pa / found.pressed_pa if presses else None,
-        dry=found.dry,
+        pressed=Quantity(pressed_pa, Kind.PRESSURE),
+        allowed=Quantity(allowed_pa, Kind.PRESSURE),
+        short=pressed_pa > allowed_pa,
+        ratio=allowed_pa * state.plan.limits.collapse_factor / pressed_pa if pressed_pa > 0.0 else None,
+        dry=not found.inside,
     )
