@@ -305,6 +305,12 @@ def test_a_report_never_overwrites_a_session(home: Path, session: Path) -> None:
     assert (session.read_bytes(), copy.read_bytes()) == (before, before)
 
 
+def test_a_report_in_a_format_that_there_is_not_is_refused(home: Path, session: Path) -> None:
+    said = refused(home, "report", session.name, "-o", "day.docx")
+    assert "given day.docx" in said and ".pdf" in said
+    assert not (home / "day.docx").exists()
+
+
 def test_a_report_that_cannot_be_written_says_so(home: Path, session: Path) -> None:
     assert "was not written" in refused(home, "report", session.name, "-o", "no/such/folder/day.md")
 

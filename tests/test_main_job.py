@@ -147,7 +147,7 @@ def test_the_job_from_plan_to_report_with_lost_returns_and_a_power_cut(meter: Si
 
         saved(first, folder, "AlarmAcknowledged", 1, "a", "1")
         first.kill()
-    assert kinds(folder, "AlarmAcknowledged")[0]["done"] == "stop the pump and tag the top"
+    assert kinds(folder, "AlarmAcknowledged")[0]["done"] == "stopped the pump and tagged the top"
     before = entries(folder)
     # The pump runs on while nobody records.
     cut_l = meter.tell()["pumped_l"]
@@ -193,7 +193,7 @@ def test_the_job_from_plan_to_report_with_lost_returns_and_a_power_cut(meter: Si
 
 
 def assert_nothing_is_missing(report: str, pumped_l: float) -> None:
-    for words in ("5.20 m", "5.10 m", "stop the pump and tag the top", "Returns overdue", "Meter moved unseen"):
+    for words in ("5.20 m", "5.10 m", "stopped the pump and tagged the top", "Returns overdue", "Meter moved unseen"):
         assert words in report, f"{words}\n{report}"
     assert report.count("tremie washed out") >= 1
     # Two bags, one and three: the batches as mixed.

@@ -68,6 +68,11 @@ def _format(options: argparse.Namespace) -> Format:
     if output is not None and (output.suffix.lower() == ".jsonl" or output.resolve() == options.file.resolve()):
         raise CommandFault(f"the report was not written: {output} is named like a session; name it .pdf or .md")
     ending = "" if output is None else output.suffix.lower()
+    if ending not in ("", *SUFFIXES) and options.format is None:
+        known = ", ".join(SUFFIXES)
+        raise CommandFault(
+            f"the report was not written: given {output}; accepted: a name that ends in {known}, or --format too"
+        )
     form: Format = options.format or SUFFIXES.get(ending, "md")
     if output is None and form == "csv":
         raise CommandFault(

@@ -35,9 +35,7 @@ def _command(options: argparse.Namespace) -> int:
 
     folder = sessions_folder(options.folder)
     while True:
-        app = StartApp(
-            sessions(folder), folder, units=ours.units or "metric", theme=ours.theme, keymap=ours.keymap, said=said
-        )
+        app = StartApp(sessions(folder), folder, units=ours.units, theme=ours.theme, keymap=ours.keymap, said=said)
         choice = app.run()
         if choice is None:
             return app.return_code or 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Literal
 
 from tally.job.state import State
 from tally.job.view.casing import casing
@@ -27,6 +28,8 @@ class Recent:
     opened_at: datetime = NEVER
     last_at: datetime = NEVER
     time_zone: str = "UTC"
+    units: Literal["metric", "us"] = "metric"
+    """Those that its plan asks for."""
     shoe: Quantity = NOWHERE
     standing: str = ""
     """What the crew was doing, in words."""
@@ -58,6 +61,7 @@ def recent(path: Path) -> Recent:
         opened_at=state.entries[0].entry.at if state.entries else state.at,
         last_at=state.at,
         time_zone=state.plan.job.time_zone,
+        units=state.plan.job.units,
         shoe=casing(state).shoe,
         standing=_standing(state),
         closed=state.closed,

@@ -51,9 +51,8 @@ def again(number: int, state: State, shown: Units) -> Ask | Pick | str:
     """Asks for entry `number` as it should have been, what was entered standing there already; or why it does not."""
     kept = found(state, number)
     if kept is None or not isinstance(kept.entry.event, OPERATORS):
-        return (
-            f"entry {number} is voided" if number in state.voided else f"entry {number} is none that can be corrected"
-        )
+        voided = number in state.voided
+        return f"entry {number} {'is voided' if voided else 'was not made by the crew: correct what led to it'}"
     event = kept.entry.event
     if isinstance(event, ev.PumpStopped):
         return _reasoned(asks.PUMP_STOPPED, number, event)

@@ -70,8 +70,8 @@ class Jobs:
         return 0
 
 
-def drawn(jobs: Jobs, folder: Path, units: Units, width: int, room: int) -> list[Content]:
-    """At most `room` lines, the one under the bar among them."""
+def drawn(jobs: Jobs, folder: Path, units: Units | None, width: int, room: int) -> list[Content]:
+    """At most `room` lines, the one under the bar among them; without `units` each session in its own."""
     rows, under = _rows(jobs, folder, units, width), 0
     for place, (owner, _) in enumerate(rows):
         if owner == jobs.bar:
@@ -80,7 +80,7 @@ def drawn(jobs: Jobs, folder: Path, units: Units, width: int, room: int) -> list
     return [row for _, row in rows[first : first + room]]
 
 
-def _rows(jobs: Jobs, folder: Path, units: Units, width: int) -> list[tuple[int, Content]]:
+def _rows(jobs: Jobs, folder: Path, units: Units | None, width: int) -> list[tuple[int, Content]]:
     """Each line, with the place that it stands for; -1 for a heading."""
     rows = [(-1, line((" A NEW JOB", "bold")))]
     rows += [(place, _row(place, label, width, jobs.bar)) for place, (label, _) in enumerate(NEW)]
@@ -100,14 +100,14 @@ def _row(place: int, text: str, width: int, bar: int) -> Content:
     return line(mark, (f" {face} ", "bold reverse" if face.strip() else ""), (text, "bold reverse" if under else ""))
 
 
-def _told(session: Session, units: Units, width: int) -> str:
-    """Job, date, depth and how it stands, in one line."""
+def _told(session: Session, units: Units | None, width: int) -> str:
+    """Job, date, depth and how it stands, in one line; without `units` in those of its own plan."""
     found = session.found
     if found is None:
         return f"{session.path.name}  …"
     if not found.readable:
         return f"{session.path.name}  CANNOT BE READ"
-    shoe = f"shoe {words.depth(found.shoe, units)}"
+    shoe = f"shoe {words.depth(found.shoe, units or found.units)}"
     room = min(max(width - 55, 14), 40)
     job = words.cut(("DEMO " if found.invented else "") + found.job, room)
     job += " " * (room - words.cells(job))

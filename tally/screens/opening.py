@@ -43,7 +43,7 @@ class Frame:
 
     words: str
     """What is done first, as long as the preparation has not said it itself."""
-    state: str = "nothing recorded yet"
+    state: str = "not recording yet"
     """At the right of the top line."""
     entry: bool = True
     """Whether there will be an entry line."""

@@ -65,7 +65,7 @@ class StartApp(OurApp[Choice | None]):
         paths: Sequence[Path],
         folder: Path,
         *,
-        units: Units = "metric",
+        units: Units | None = None,
         theme: str = themes.DUSK.name,
         said: str = "",
         keymap: Keymap = NO_CHANGE,

@@ -37,7 +37,7 @@ class TryScreen(GuideScreen):
 
     @property
     def _units(self) -> Units:
-        return self.start.units
+        return self.start.units or "metric"
 
     def _file_name(self) -> str:
         return "meter.toml"

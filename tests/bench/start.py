@@ -59,9 +59,9 @@ def _commands(home: Path) -> list[Command]:
     tally = ("-m", "tally")
     return [
         Command("tally", tally, ("which job",)),
-        Command("tally demo", (*tally, "demo"), ("nothing recorded yet", WORKING)),
-        Command("tally run PLAN", (*tally, "run", "plan.toml"), ("nothing recorded yet", WORKING)),
-        Command("tally run SESSION", (*tally, "run", "open.jsonl"), ("nothing recorded yet", WORKING)),
+        Command("tally demo", (*tally, "demo"), ("not recording yet", WORKING)),
+        Command("tally run PLAN", (*tally, "run", "plan.toml"), ("not recording yet", WORKING)),
+        Command("tally run SESSION", (*tally, "run", "open.jsonl"), ("not recording yet", WORKING)),
         Command("tally replay SESSION", (*tally, "replay", "whole.jsonl"), ("REPLAY", WORKING)),
         Command("tally watch SESSION", (*tally, "watch", "whole.jsonl"), ("WATCHING", WORKING)),
     ]

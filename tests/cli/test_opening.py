@@ -48,7 +48,7 @@ def test_the_frame_then_the_working_screen(tmp_path: Path, pipe: Path) -> None:
     with Terminal("run", "plan.toml", home=tmp_path) as terminal:
         assert terminal.shows("reading the plan plan.toml …"), terminal.text
         assert terminal.shows("F9 leave"), terminal.text
-        assert in_order(terminal.text, "plan.toml", "nothing recorded yet", "alarms", "reading", "▸", "F9 leave")
+        assert in_order(terminal.text, "plan.toml", "not recording yet", "alarms", "reading", "▸", "F9 leave")
         assert not (tmp_path / "sessions").is_dir() or not entries(tmp_path / "sessions")
         write(pipe, plan_text("none"))
         assert terminal.shows("SHOE DEPTH"), terminal.text
@@ -103,7 +103,7 @@ def test_leaving_while_it_loads_takes_under_two_seconds_and_records_nothing(
 
 def test_the_demonstration_left_at_once_leaves_nothing_running(tmp_path: Path) -> None:
     with Terminal("demo", home=tmp_path) as terminal:
-        assert terminal.shows("nothing recorded yet"), terminal.text
+        assert terminal.shows("not recording yet"), terminal.text
         terminal.keys("F9")
         # Where it was quicker than the key, it is a demonstration under way, and asks.
         if terminal.ended(LEAVES_S) is None:

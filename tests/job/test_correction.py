@@ -223,7 +223,7 @@ def refused(day: Day, intent: want.Intent) -> Refusal:
     [
         (want.CorrectEntry(2, want.AddJoint(5.2, ""), " "), "reason"),
         (want.CorrectEntry(99, want.AddJoint(5.2, ""), "x"), "entry 99"),
-        (want.CorrectEntry(1, want.AddJoint(5.2, ""), "x"), "none that can be corrected"),
+        (want.CorrectEntry(1, want.AddJoint(5.2, ""), "x"), "correct what led to it"),
         (want.CorrectEntry(2, want.WriteNote("rain"), "x"), "something else"),
         (want.CorrectEntry(2, want.AddJoint(JOINT_M, f"{JOINT_M} m"), "x"), "says that already"),
         (want.CorrectEntry(2, want.AddJoint(-1.0, ""), "x"), "given {0}"),

@@ -30,10 +30,10 @@ async def test_the_bar_says_what_how_much_and_since_when() -> None:
 async def test_a_number_answers() -> None:
     async with bench(overdue(), place="casing") as screen:
         await _asked(screen)
-        await screen.shows("1  stop the pump and tag the top")
+        await screen.shows("1  stopped the pump and tagged the top")
         await screen.keys("1")
         answer = await screen.recorded(ev.AlarmAcknowledged)
-        assert (answer.alarm, answer.done) == ("returns-overdue", "stop the pump and tag the top")
+        assert (answer.alarm, answer.done) == ("returns-overdue", "stopped the pump and tagged the top")
         await screen.shows("answered, cause still there")
 
 
@@ -75,7 +75,7 @@ async def test_the_loudest_comes_first_and_the_list_holds_all() -> None:
         await _asked(screen)
         await screen.keys("1")
         await screen.shows("▲ CAUTION  No meter data", "a answers, 1 of 2")
-        await screen.shows("answered: stop the pump and tag the top")
+        await screen.shows("answered: stopped the pump and tagged the top")
 
 
 async def test_the_bar_goes_on_under_a_question() -> None:

@@ -189,7 +189,7 @@ async def test_what_cannot_be_corrected_says_so() -> None:
     async with bench(day, place="log") as screen:
         await screen.shows("hole flushed")
         await screen.keys("e")
-        await screen.shows("entry 7 is none that can be corrected")
+        await screen.shows("entry 7 was not made by the crew: correct what led to it")
         await screen.keys("i")
         await screen.shows("joint missed before entry 7")  # a void stands where it was made
         await screen.keys("escape", "up", "e")

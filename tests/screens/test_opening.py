@@ -72,7 +72,7 @@ async def test_the_frame_stands_first_and_the_working_screen_takes_its_place() -
     gate = Gate(DayFeed(Day()))
     async with opened(gate) as (screen, _):
         lines = screen.lines
-        assert lines[0].split() == [NAME, "nothing", "recorded", "yet"]
+        assert lines[0].split() == [NAME, "not", "recording", "yet"]
         assert "alarms" in lines[1]
         assert "▸" in lines[19]
         assert "F9 leave" in lines[23]
@@ -314,7 +314,7 @@ async def test_what_takes_long_says_for_how_long(monkeypatch: pytest.MonkeyPatch
 async def test_any_name_fits_and_is_taken_as_plain_text(size: tuple[int, int]) -> None:
     name = "[/] [red] [@click=app.quit]x[/] " + "long" * 60
     async with opened(Gate(DayFeed(Day())), size=size, name=name) as (screen, _):
-        await screen.shows("[/] [red]", "nothing recorded yet")
+        await screen.shows("[/] [red]", "not recording yet")
         assert all(len(line) <= size[0] for line in screen.lines)
 
 

@@ -59,6 +59,17 @@ async def test_each_session_is_told_in_a_line(folder: Path) -> None:
         await screen.shows("ENTER GOES ON RECORDING", "2026-05-13-newest-open.jsonl")
 
 
+@pytest.mark.parametrize(("asked", "told"), [({}, "shoe 0.0 ft"), ({"units": "metric"}, "shoe 0.0 m")])
+async def test_a_session_is_told_in_its_own_units_unless_others_are_asked_for(
+    tmp_path: Path, asked: dict[str, str], told: str
+) -> None:
+    day = plan(meter=None, job={"units": "us"})
+    Recorder.opened(day, tmp_path, SystemClock(), lambda *_: None).stop()
+    async with started(app(tmp_path, **asked)) as screen:
+        await read(screen)
+        await screen.shows(told)
+
+
 async def test_a_number_asks_first_what_with_it(folder: Path) -> None:
     async with started(app(folder)) as screen:
         await read(screen)

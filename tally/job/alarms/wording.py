@@ -23,7 +23,7 @@ WORDINGS: dict[str, Wording] = {
         "Returns overdue",
         "{value} pumped, returns were due by {limit}",
         (
-            "stop the pump and tag the top",
+            "stopped the pump and tagged the top",
             "left to set, then a new stage from the tagged top",
             "slowed the pump and went on",
             "bridged the loss, then went on",
@@ -174,8 +174,8 @@ WORDINGS: dict[str, Wording] = {
     "rack-mismatch": Wording(
         "note",
         "Rack does not reconcile",
-        "lengths that no joint on the rack's list matches: {value} (limit {limit})",
-        ("measured again", "corrected the list"),
+        "joints in whose length is not on the rack's list: {value} (limit {limit})",
+        ("measured again, the entry corrected", "voided a joint entered twice", "corrected the list"),
     ),
     "rack-count": Wording(
         "note",

@@ -22,7 +22,8 @@ def corrected(state: State, intent: want.CorrectEntry, decide: Decide) -> Decisi
     """One event that voids `intent.entry` and enters it again, or why neither is done."""
     kept = found(state, intent.entry)
     if kept is None or not isinstance(kept.entry.event, OPERATORS):
-        known = "is voided already" if intent.entry in state.voided else "is none that can be corrected"
+        voided = intent.entry in state.voided
+        known = "is voided already" if voided else "was not made by the crew: correct what led to it"
         return Refusal("entry", f"entry {intent.entry} {known}")
     event = _entered(_moment(state, kept, before=intent.entry), intent.by, intent, decide)
     if isinstance(event, Refusal):
