@@ -193,6 +193,7 @@ def _without_water(screen: Bench) -> None:
 
 # --- the table -------------------------------------------------------------------------------------------------------
 
+LIFTS = ("■ STOP AND LOOK  Casing lifts", "COLLAPSE")
 STOP = ("■ STOP AND LOOK  Returns overdue",)
 NUMBER = (" 1 ",)
 KEY = ("F6",)
@@ -205,7 +206,7 @@ _PLACES = [
     Row("grout-before", "GroutScreen", _job("before-grout", "grout"), loud=KEY, whole=True),
     Row("grout-under-way", "GroutScreen", _job("grout", "grout"), loud=("▲ CAUTION  Grout comes up",), whole=True),
     Row("grout-overdue", "GroutScreen", _job("grout-overdue", "grout"), loud=(*STOP, "PUMP STILL"), whole=True),
-    Row("grout-lifts", "GroutScreen", _job("grout-lifts", "grout"), loud=(*STOP, "COLLAPSE"), whole=True),
+    Row("grout-lifts", "GroutScreen", _job("grout-lifts", "grout"), loud=LIFTS, whole=True),
     Row("grout-ended", "GroutScreen", _job("grout-ended", "grout"), loud=("ENDED",), whole=True),
     Row("log", "LogScreen", _job("corrected", "log"), loud=KEY),
     Row("alarms", "AlarmsScreen", _job("grout-overdue", "alarms"), loud=STOP, whole=True),
