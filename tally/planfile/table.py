@@ -240,7 +240,8 @@ class Table:
         for key in self._values:
             if key in self._known:
                 continue
-            near = difflib.get_close_matches(key, self._known, n=1)
+            # What a scale shows is a mass here, whatever the crew calls it.
+            near = difflib.get_close_matches(key.replace("weight", "mass"), self._known, n=1)
             known = ", ".join(self._known)
             self.note(
                 key,

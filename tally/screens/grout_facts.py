@@ -66,7 +66,7 @@ def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
     rows: list[Row] = [(3, line(f"planned {show(stage.planned)}  {words.bar(stage.share.si, 16)} {show(stage.share)}"))]
     if view.under_way:
         low, high = formats.number(stage.needed_low, units), show(stage.needed_high)
-        rows.append((2, line(f"needed {low} to {high}, to mix ", (f"{stage.bags_needed} bags", "bold"))))
+        rows.append((2, line(f"needed {low} to {high}, to mix ", (_bags(stage.bags_needed), "bold"))))
         if stage.displacing.si is not None:
             water = f"{show(stage.displacing)} of water"
             rows.append((0, line("then ", (water, "bold"), " down the casing, and stop")))
@@ -95,6 +95,10 @@ def course(view: GroutView, stage: StageView, units: Units, zone: str, face: Fac
     if stage.good_until is not None:
         rows.append((0, _clock(stage, units, zone)))
     return [*rows, *_ahead(stage, units)]
+
+
+def _bags(count: int) -> str:
+    return f"{count} bag" if count == 1 else f"{count} bags"
 
 
 def _clock(stage: StageView, units: Units, zone: str) -> Content:

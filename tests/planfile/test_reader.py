@@ -165,6 +165,7 @@ def test_plastic_casing_takes_its_average_wall() -> None:
         ('length = "70 m" ', "", "line.length", "both the length and the bore"),
         ("sections = 16", "sections = 16.5", "tremie.sections", "whole number"),
         ("[tremie]", "[tremmie]", "tremmie", "known here"),
+        ('shoe_mass = "28 kg"', 'shoe_weight = "28 kg"', "casing.shoe_weight", '"shoe_mass" (nearest)'),
         ("[tremie]", "[tremmie]", "stage[1].method", "no [tremie]"),
         ('bag = "40 kg"', 'bag = "40 gal"', "mix[1].bag", "not known here"),
         ('water_per_bag = "18.4 L"', 'water_per_bag = "4 gal"', "mix[1].water_per_bag", '"US gal" or "imp gal"'),
