@@ -53,7 +53,9 @@ class PickScreen(ModalScreen[int | str | None]):
         elif event.key == "escape":
             event.stop()
             self._close(None)
-        elif self._typing or not event.is_printable or not event.character:
+        elif self._typing:
+            self._ahead(event)
+        elif not event.is_printable or not event.character:
             return
         elif event.character.isdecimal() and event.character != "0":
             event.stop()
@@ -82,7 +84,23 @@ class PickScreen(ModalScreen[int | str | None]):
         field.focus()
         self.query_one("#hint", Static).update(line("your own words, then Enter   Esc back"))
 
+    def _ahead(self, event: events.Key) -> None:
+        """A key that came before the field had the focus, as from fast fingers over a slow link."""
+        field = self.query_one(Input)
+        if field.has_focus:
+            return
+        event.stop()
+        if event.is_printable and event.character:
+            field.insert_text_at_cursor(event.character)
+        elif event.key == "backspace":
+            field.action_delete_left()
+        elif event.key == "enter":
+            self._submit(field.value)
+
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
-        if event.value.strip():
-            self._close(event.value.strip())
+        self._submit(event.value)
+
+    def _submit(self, text: str) -> None:
+        if text.strip():
+            self._close(text.strip())

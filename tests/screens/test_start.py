@@ -5,6 +5,7 @@ import threading
 from pathlib import Path
 
 import pytest
+from textual.events import Key
 
 from tally.live.clock import SystemClock
 from tally.live.recent import Recent, recent
@@ -151,6 +152,21 @@ async def test_a_session_that_is_being_recorded_says_by_whom(tmp_path: Path) -> 
     finally:
         recorder.stop()
     assert recent(recorder.path).open
+
+
+async def test_a_name_typed_ahead_of_its_field_is_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A burst, as from fast fingers over a slow link: the first letter opens the field, the others come at once."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "upper.toml").write_text(example(), encoding="utf-8")
+    async with started(StartApp((), tmp_path)) as screen:
+        await screen.keys("2")
+        await screen.shows("Which plan?")
+        driver = screen.app._driver
+        for key in [*"lowerx", "backspace", "full_stop", *"toml", "enter"]:
+            event = Key(key, "." if key == "full_stop" else key if len(key) == 1 else None)
+            event.set_sender(screen.app)
+            driver.send_message(event)
+        await screen.shows("lower.toml", "no such file")
 
 
 async def test_a_plan_file_is_checked_before_it_is_recorded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
