@@ -41,9 +41,10 @@ def _row(label: str, text: str, width: int) -> Content:
         return line(words.cut(text, width))
     label = f"{words.cut(label, LABEL):<{LABEL - 1}} "
     room = max(width - len(label), 8)
-    # Which gallon stands in the rows around it.
-    shown = text if len(text) <= room else text.replace(" US gal", " gal")
-    return line(label, (words.cut(shown, room), "bold"))
+    # The unit stands in the rows around it too, the figures do not.
+    bare = text.removesuffix(" US gal")
+    fitting = (each for each in (text, bare, bare.replace(" to ", "–")) if len(each) <= room)
+    return line(label, (next(fitting, words.cut(text, room)), "bold"))
 
 
 def _hole(view: PlanView, steps: frozenset[str], units: Units) -> Iterator[Row]:

@@ -55,6 +55,14 @@ def test_more_than_enough_aboard_is_still_no_certainty_in_text_or_beside_the_que
     assert row.split() == ["enough", "chance", ">99", "%"]
 
 
+def test_no_range_beside_the_questions_is_cut() -> None:
+    """31 columns are what a terminal of 80 leaves. At a high estimate that is cut nobody sees what to mix."""
+    view = view_of(example())
+    beside = facts(view, frozenset({*sequence.STEPS, "stage[1]", "stage[2]"}), "us", 31)
+    ranges = [row.plain for row in beside if row.plain.startswith(("low to high", "returns at"))]
+    assert len(ranges) >= 3 and not any("…" in row for row in ranges), ranges
+
+
 def test_numbers_worked_by_hand() -> None:
     # annulus pi/4 (0.4064^2 - 0.2191^2) x 6 = 552 L; 92.01 L/m; 42.55 kg/m: ASME B36.10M; bags: see the view's test
     shown = text(view_of(example()), "metric")
