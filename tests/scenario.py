@@ -91,9 +91,9 @@ class Day:
     With `alarms=True` each entry is followed by what `due` asks for, as the live recorder does.
     """
 
-    def __init__(self, plan_: Plan | None = None, *, alarms: bool = False) -> None:
+    def __init__(self, plan_: Plan | None = None, *, alarms: bool = False, at: datetime = START) -> None:
         self.alarms = alarms
-        self.at, self.mono_s, self.boot = START, 1_000.0, "boot-1"
+        self.at, self.mono_s, self.boot = at, 1_000.0, "boot-1"
         self.who = "Driller A"
         self.total_m3 = 0.0
         """What the meter shows."""

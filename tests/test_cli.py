@@ -7,17 +7,21 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tally.cli import main
 from tally.job import events as ev
 from tally.job.coding import encoded
+from tally.job.plan import Plan
 from tally.live.clock import SystemClock
 from tally.live.instruments import grout_meter
 from tally.live.recorder import Recorder
-from tally.planfile import example
+from tally.planfile import example, read
+from tally.record.folder import slug
 from tests.live.small_job import plan_text
 from tests.record.sessions import chained
 from tests.scenario import Day, grouting_day, plan
@@ -448,6 +452,55 @@ def test_run_refuses_a_wrong_plan_and_a_port_without_a_meter(home: Path) -> None
     assert "no [meter]" in in_terminal(home, "run", "plan.toml", "--port", "/dev/none")
     written(home / "dry.jsonl", Day(plan(meter=None)))
     assert "no [meter]" in in_terminal(home, "run", "dry.jsonl", "--port", "/dev/none")
+
+
+@posix
+def test_run_begins_no_second_session_of_a_job_that_was_cut_off(home: Path) -> None:
+    """Today, and not signed off. Signed off, of another job, with nothing entered or long ago: it begins."""
+    (home / "plan.toml").write_text(plan_text("/dev/none"), encoding="utf-8")
+    known = read(home / "plan.toml")
+    assert isinstance(known, Plan)
+    sessions, now = home / "sessions", datetime.now(UTC)
+    sessions.mkdir()
+
+    def left(*, at: datetime = now, joints: int = 1, closed: bool = False, name: str = known.job.name) -> Path:
+        job = known.job.model_copy(update={"name": name})
+        day = Day(known.model_copy(update={"job": job}), at=at)
+        for _ in range(joints):
+            day.joint(6.0)
+        if closed:
+            day.record(ev.SessionClosed())
+        path = sessions / f"{at.date().isoformat()}-{slug(name)}.jsonl"
+        written(path, day)
+        return path
+
+    path = left()
+    said = in_terminal(home, "run", "plan.toml", "--folder", str(sessions))
+    assert f"{known.job.name} is open in" in said and path.name in said and "--new" in said
+    others: tuple[dict[str, Any], ...] = (
+        {"closed": True},
+        {"joints": 0},
+        {"at": now - timedelta(days=3)},
+        {"name": f"{known.job.name} 2"},
+    )
+    for other in others:
+        path.unlink()
+        path = left(**other)
+        assert begins(home, sessions), other
+    left()
+    assert begins(home, sessions, "--new")
+
+
+def begins(home: Path, sessions: Path, *options: str) -> bool:
+    """Whether `tally run` of the plan comes to its screen; the session that it makes is taken away again."""
+    from tests.live.terminal import Terminal
+
+    before = set(sessions.iterdir())
+    with Terminal("run", "plan.toml", "--folder", str(sessions), *options, home=home) as terminal:
+        came = terminal.shows("joint length")
+    for made in set(sessions.iterdir()) - before:
+        made.unlink()
+    return came
 
 
 @posix

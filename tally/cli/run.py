@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     from tally.screens.places import Work
     from tally.screens.preparing import Preparation
 
+LATELY = timedelta(days=2)
+"""A job that nobody went on with for longer is not the one that was cut off."""
+
 
 def add(commands: Commands) -> None:
     run = commands.add_parser(
@@ -34,6 +38,8 @@ def add(commands: Commands) -> None:
     run.add_argument("--port", help="the meter's port, where it differs from the plan")
     run.add_argument("--mirror", type=Path, metavar="FOLDER",
                      help="a folder on another disk, such as a stick, where a copy is kept up to date")  # fmt: skip
+    run.add_argument("--new", action="store_true",
+                     help="a second session of a job of which one was left open within two days")  # fmt: skip
     folder_option(run)
     units_option(run)
     run.set_defaults(command=_command)
@@ -55,7 +61,7 @@ def _recorder(options: argparse.Namespace, preparation: Preparation) -> Recorder
     if options.mirror and options.mirror.expanduser().resolve() == own.resolve():
         raise CommandFault(f"--mirror names {own}, where the session itself is; name a folder on another disk")
     if path.suffix.lower() == ".toml":
-        return begun(path, folder, preparation, options.port)
+        return begun(path, folder, preparation, options.port, alone=not options.new)
     return taken_up(path, preparation, options.port)
 
 
@@ -84,10 +90,14 @@ def _reading(path: Path | None) -> str:
     return f"{'reading the plan' if path.suffix.lower() == '.toml' else 'opening the session'} {path.name} …"
 
 
-def begun(path: Path, folder: Path, preparation: Preparation, port: str | None = None) -> Recorder:
-    """A new session from the plan in `path`."""
+def begun(
+    path: Path, folder: Path, preparation: Preparation, port: str | None = None, *, alone: bool = False
+) -> Recorder:
+    """A new session from the plan in `path`; with `alone` refused where one of the same job was left open."""
     preparation.step(_reading(path), path.name)
     plan = _with_port(read_plan(path), port)
+    if alone:
+        _refuse_a_second(plan, folder, preparation)
     preparation.step(f"opening a session for {plan.job.name} …")
     from tally.live.clock import SystemClock
     from tally.live.instruments import grout_meter
@@ -172,6 +182,33 @@ def _with_port(plan: Plan, port: str | None) -> Plan:
     old = plan.meter.port
     instruments = tuple(one.model_copy(update={"port": port}) if one.port == old else one for one in plan.instruments)
     return plan.model_copy(update={"meter": plan.meter.model_copy(update={"port": port}), "instruments": instruments})
+
+
+def _refuse_a_second(plan: Plan, folder: Path, preparation: Preparation) -> None:
+    """After a power cut the same command is soon given again: a job's rest must not go into a record of its own."""
+    from tally import formats
+    from tally.live.loading import open_session
+    from tally.record.fault import RecordFault
+    from tally.record.folder import sessions, slug
+
+    for path in sessions(folder):
+        if slug(plan.job.name) not in path.stem:
+            continue
+        preparation.step(f"looking at {path.name} …")
+        try:
+            state = open_session(path, heed=preparation.heed).state
+        except RecordFault:
+            continue
+        entered = state.string.joints or state.grout.batches or state.grout.stages
+        lately = datetime.now(UTC) - state.at < LATELY
+        if state.plan.job.name == plan.job.name and entered and lately and not state.closed:
+            zone = state.plan.job.time_zone
+            last = f"{formats.day(state.at, zone)} {formats.clock(state.at, zone)}"
+            raise CommandFault(
+                f"{plan.job.name} is open in {path}, last entry {last}\n"
+                f"  go on      tally run {path}\n"
+                "  or begin a second session of it with --new"
+            )
 
 
 def _newest(folder: Path, preparation: Preparation) -> Path:
