@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -52,7 +55,8 @@ def _date(text: str) -> date:
 
 
 def _command(options: argparse.Namespace) -> int:
-    made = made_from(options.file, _format(options), options.units, options.day)
+    with _uncollected():
+        made = made_from(options.file, _format(options), options.units, options.day)
     if options.output is None:
         sys.stdout.flush()
         for content in made.values():
@@ -60,6 +64,18 @@ def _command(options: argparse.Namespace) -> int:
         return 0
     _write(options.output, made)
     return 0
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """A report refers to nothing that refers back to it; to look for such takes an eighth of the time."""
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
 
 
 def _format(options: argparse.Namespace) -> Format:

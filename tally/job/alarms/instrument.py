@@ -113,6 +113,8 @@ def meter_flood(state: State) -> Condition | None:
 
 
 def _doubted(state: State, doubt: str, alarm: str, limit: float, kind: Kind) -> Condition | None:
+    if state.flow.doubt != doubt and not state.plan.instruments:
+        return None
     amounts = [flow.doubt_amount for flow in _flows(state) if flow.doubt == doubt]
     return Condition(alarm, max(amounts), limit, kind) if amounts else None
 
