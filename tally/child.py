@@ -18,7 +18,13 @@ def started(module: str, *arguments: str, errors: int) -> subprocess.Popen[bytes
     environment = dict(os.environ)
     environment["PYTHONPATH"] = os.pathsep.join(filter(None, [str(_ROOT), environment.get("PYTHONPATH", "")]))
     return subprocess.Popen(
-        [sys.executable, "-P", "-m", module, *arguments],  # -P: nothing is loaded from the folder we happen to be in
+        [
+            sys.executable or "",
+            "-P",
+            "-m",
+            module,
+            *arguments,
+        ],  # -P: nothing is loaded from the folder we happen to be in
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=errors,

@@ -196,8 +196,11 @@ def _refuse_a_second(plan: Plan, folder: Path, preparation: Preparation) -> None
             continue
         preparation.step(f"looking at {path.name} …")
         try:
+            touched = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+            if datetime.now(UTC) - touched > LATELY:
+                continue  # only what may be the one is opened: that takes its time
             state = open_session(path, heed=preparation.heed).state
-        except RecordFault:
+        except (OSError, RecordFault):
             continue
         entered = state.string.joints or state.grout.batches or state.grout.stages
         lately = datetime.now(UTC) - state.at < LATELY
