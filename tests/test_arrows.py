@@ -65,7 +65,7 @@ LIBRARIES: dict[str, set[str]] = {
     "lasio": {"planfile/las.py"},
     "numpy": set(),
     "typst": {"report/pdf.py"},
-    "matplotlib": {"report/charts.py"},
+    "matplotlib": {"report/charts.py", "report/drawn.py", "report/hole_drawn.py"},
     "pyarrow": {"office/parquet.py"},
     "duckdb": set(),
     "textual_plot": {"screens/curve.py"},

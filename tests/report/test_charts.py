@@ -13,7 +13,9 @@ import pytest
 
 from tally.formats import Units
 from tally.job.view.charted import charts
-from tally.report.charts import WIDTH_IN, _spread, drawings
+from tally.report.charts import drawings
+from tally.report.drawn import WIDTH_IN
+from tally.report.hole_drawn import _spread
 from tally.report.sheet import GAP_PT, MARGIN_PT
 from tests.eventful import eventful_day
 from tests.scenario import Day, grouting_day
